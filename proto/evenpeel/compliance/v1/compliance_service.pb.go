@@ -172,7 +172,7 @@ func (x *Situation) GetGlitter() bool {
 // Finding is one thing that a rule, note or certificate says.
 type Finding struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// "block", "warning", "label", "paper", "record".
+	// "block", "warning", "label", "paper", "record", "caution", "spared".
 	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
 	// Rule id, or the note's revision.
 	Rule string `protobuf:"bytes,2,opt,name=rule,proto3" json:"rule,omitempty"`
@@ -181,7 +181,11 @@ type Finding struct {
 	// Citation.
 	Citation string `protobuf:"bytes,4,opt,name=citation,proto3" json:"citation,omitempty"`
 	// "read", "memory" or "mixed": how the source was seen.
-	Seen          string `protobuf:"bytes,5,opt,name=seen,proto3" json:"seen,omitempty"`
+	Seen string `protobuf:"bytes,5,opt,name=seen,proto3" json:"seen,omitempty"`
+	// Label text whose wording the law or head office fixes; empty otherwise.
+	Exact string `protobuf:"bytes,6,opt,name=exact,proto3" json:"exact,omitempty"`
+	// Language of that text.
+	Language      string `protobuf:"bytes,7,opt,name=language,proto3" json:"language,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -247,6 +251,20 @@ func (x *Finding) GetCitation() string {
 func (x *Finding) GetSeen() string {
 	if x != nil {
 		return x.Seen
+	}
+	return ""
+}
+
+func (x *Finding) GetExact() string {
+	if x != nil {
+		return x.Exact
+	}
+	return ""
+}
+
+func (x *Finding) GetLanguage() string {
+	if x != nil {
+		return x.Language
 	}
 	return ""
 }
@@ -371,13 +389,15 @@ const file_evenpeel_compliance_v1_compliance_service_proto_rawDesc = "" +
 	"\x03lot\x18\n" +
 	" \x01(\tB\a\xbaH\x04r\x02\x18<R\x03lot\x12%\n" +
 	"\tchemistry\x18\v \x01(\tB\a\xbaH\x04r\x02\x18\x14R\tchemistry\x12\x18\n" +
-	"\aglitter\x18\f \x01(\bR\aglitter\"w\n" +
+	"\aglitter\x18\f \x01(\bR\aglitter\"\xa9\x01\n" +
 	"\aFinding\x12\x12\n" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x12\n" +
 	"\x04rule\x18\x02 \x01(\tR\x04rule\x12\x14\n" +
 	"\x05words\x18\x03 \x01(\tR\x05words\x12\x1a\n" +
 	"\bcitation\x18\x04 \x01(\tR\bcitation\x12\x12\n" +
-	"\x04seen\x18\x05 \x01(\tR\x04seen\"W\n" +
+	"\x04seen\x18\x05 \x01(\tR\x04seen\x12\x14\n" +
+	"\x05exact\x18\x06 \x01(\tR\x05exact\x12\x1a\n" +
+	"\blanguage\x18\a \x01(\tR\blanguage\"W\n" +
 	"\fJudgeRequest\x12G\n" +
 	"\tsituation\x18\x01 \x01(\v2!.evenpeel.compliance.v1.SituationB\x06\xbaH\x03\xc8\x01\x01R\tsituation\"l\n" +
 	"\rJudgeResponse\x12;\n" +

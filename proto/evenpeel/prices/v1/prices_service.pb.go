@@ -329,7 +329,7 @@ func (x *QuoteLine) GetAmountMinor() int64 {
 // QuoteResponse is a quote.
 type QuoteResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Lines; they add up to the net.
+	// Lines; they add up to the gross where the list includes tax, otherwise to the net.
 	Lines []*QuoteLine `protobuf:"bytes,1,rep,name=lines,proto3" json:"lines,omitempty"`
 	// Net, in minor units.
 	NetMinor int64 `protobuf:"varint,2,opt,name=net_minor,json=netMinor,proto3" json:"net_minor,omitempty"`
@@ -344,7 +344,17 @@ type QuoteResponse struct {
 	// "0.4 m more costs less", where that is so.
 	Hint string `protobuf:"bytes,7,opt,name=hint,proto3" json:"hint,omitempty"`
 	// Name of the tax.
-	TaxName       string `protobuf:"bytes,8,opt,name=tax_name,json=taxName,proto3" json:"tax_name,omitempty"`
+	TaxName string `protobuf:"bytes,8,opt,name=tax_name,json=taxName,proto3" json:"tax_name,omitempty"`
+	// Gross rounded to the list's step: what the customer is asked for, in minor units.
+	PayableMinor int64 `protobuf:"varint,9,opt,name=payable_minor,json=payableMinor,proto3" json:"payable_minor,omitempty"`
+	// Whether every cost is known.
+	CostKnown bool `protobuf:"varint,10,opt,name=cost_known,json=costKnown,proto3" json:"cost_known,omitempty"`
+	// Expected cost, in minor units.
+	CostMinor int64 `protobuf:"varint,11,opt,name=cost_minor,json=costMinor,proto3" json:"cost_minor,omitempty"`
+	// Net less cost, in minor units.
+	MarginMinor int64 `protobuf:"varint,12,opt,name=margin_minor,json=marginMinor,proto3" json:"margin_minor,omitempty"`
+	// Tax rate in parts per million.
+	TaxPpm        int64 `protobuf:"varint,13,opt,name=tax_ppm,json=taxPpm,proto3" json:"tax_ppm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -435,6 +445,41 @@ func (x *QuoteResponse) GetTaxName() string {
 	return ""
 }
 
+func (x *QuoteResponse) GetPayableMinor() int64 {
+	if x != nil {
+		return x.PayableMinor
+	}
+	return 0
+}
+
+func (x *QuoteResponse) GetCostKnown() bool {
+	if x != nil {
+		return x.CostKnown
+	}
+	return false
+}
+
+func (x *QuoteResponse) GetCostMinor() int64 {
+	if x != nil {
+		return x.CostMinor
+	}
+	return 0
+}
+
+func (x *QuoteResponse) GetMarginMinor() int64 {
+	if x != nil {
+		return x.MarginMinor
+	}
+	return 0
+}
+
+func (x *QuoteResponse) GetTaxPpm() int64 {
+	if x != nil {
+		return x.TaxPpm
+	}
+	return 0
+}
+
 var File_evenpeel_prices_v1_prices_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_prices_v1_prices_service_proto_rawDesc = "" +
@@ -463,7 +508,7 @@ const file_evenpeel_prices_v1_prices_service_proto_rawDesc = "" +
 	"\x04unit\x18\x04 \x01(\tR\x04unit\x12\x1d\n" +
 	"\n" +
 	"each_minor\x18\x05 \x01(\x03R\teachMinor\x12!\n" +
-	"\famount_minor\x18\x06 \x01(\x03R\vamountMinor\"\x9f\x02\n" +
+	"\famount_minor\x18\x06 \x01(\x03R\vamountMinor\"\xbe\x03\n" +
 	"\rQuoteResponse\x123\n" +
 	"\x05lines\x18\x01 \x03(\v2\x1d.evenpeel.prices.v1.QuoteLineR\x05lines\x12\x1b\n" +
 	"\tnet_minor\x18\x02 \x01(\x03R\bnetMinor\x12\x1b\n" +
@@ -473,7 +518,15 @@ const file_evenpeel_prices_v1_prices_service_proto_rawDesc = "" +
 	"\x11per_garment_minor\x18\x05 \x01(\x03R\x0fperGarmentMinor\x12#\n" +
 	"\rcurrency_code\x18\x06 \x01(\tR\fcurrencyCode\x12\x12\n" +
 	"\x04hint\x18\a \x01(\tR\x04hint\x12\x19\n" +
-	"\btax_name\x18\b \x01(\tR\ataxName2b\n" +
+	"\btax_name\x18\b \x01(\tR\ataxName\x12#\n" +
+	"\rpayable_minor\x18\t \x01(\x03R\fpayableMinor\x12\x1d\n" +
+	"\n" +
+	"cost_known\x18\n" +
+	" \x01(\bR\tcostKnown\x12\x1d\n" +
+	"\n" +
+	"cost_minor\x18\v \x01(\x03R\tcostMinor\x12!\n" +
+	"\fmargin_minor\x18\f \x01(\x03R\vmarginMinor\x12\x17\n" +
+	"\atax_ppm\x18\r \x01(\x03R\x06taxPpm2b\n" +
 	"\rPricesService\x12Q\n" +
 	"\x05Quote\x12 .evenpeel.prices.v1.QuoteRequest\x1a!.evenpeel.prices.v1.QuoteResponse\"\x03\x90\x02\x01B\xc2\x01\n" +
 	"\x16com.evenpeel.prices.v1B\x12PricesServiceProtoP\x01Z*evenpeel/proto/evenpeel/prices/v1;pricesv1\xa2\x02\x03EPX\xaa\x02\x12Evenpeel.Prices.V1\xca\x02\x12Evenpeel\\Prices\\V1\xe2\x02\x1eEvenpeel\\Prices\\V1\\GPBMetadata\xea\x02\x14Evenpeel::Prices::V1b\x06proto3"

@@ -206,20 +206,28 @@ func (x *Window) GetHigh() int64 {
 // Care holds care codes, one an axis, as enumerated words; never a drawing of a care symbol.
 type Care struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Wash: "60 normal" … "40 hand", "no_wash".
-	Wash string `protobuf:"bytes,1,opt,name=wash,proto3" json:"wash,omitempty"`
+	// Highest wash temperature; 0 where the article is not washed.
+	WashMaxCelsius int64 `protobuf:"varint,1,opt,name=wash_max_celsius,json=washMaxCelsius,proto3" json:"wash_max_celsius,omitempty"`
+	// Wash: "normal", "mild", "very_mild", "hand", "no_wash".
+	Wash string `protobuf:"bytes,2,opt,name=wash,proto3" json:"wash,omitempty"`
 	// Bleach: "any", "oxygen_only", "no_bleach".
-	Bleach string `protobuf:"bytes,2,opt,name=bleach,proto3" json:"bleach,omitempty"`
+	Bleach string `protobuf:"bytes,3,opt,name=bleach,proto3" json:"bleach,omitempty"`
 	// Tumble drying: "normal", "low", "no_tumble".
-	Tumble string `protobuf:"bytes,3,opt,name=tumble,proto3" json:"tumble,omitempty"`
-	// Natural drying: "line", "flat", "drip", "drip_flat", each with "_shade" where it matters.
-	Natural string `protobuf:"bytes,4,opt,name=natural,proto3" json:"natural,omitempty"`
+	Tumble string `protobuf:"bytes,4,opt,name=tumble,proto3" json:"tumble,omitempty"`
+	// Dry flat.
+	Flat bool `protobuf:"varint,5,opt,name=flat,proto3" json:"flat,omitempty"`
+	// Drip dry.
+	Drip bool `protobuf:"varint,6,opt,name=drip,proto3" json:"drip,omitempty"`
+	// Dry in the shade.
+	Shade bool `protobuf:"varint,7,opt,name=shade,proto3" json:"shade,omitempty"`
 	// Ironing: "200", "150", "110", "no_iron".
-	Iron string `protobuf:"bytes,5,opt,name=iron,proto3" json:"iron,omitempty"`
-	// Dry cleaning: "P normal", "P mild", "F normal", "F mild", "no_dryclean".
-	Dry string `protobuf:"bytes,6,opt,name=dry,proto3" json:"dry,omitempty"`
+	Iron string `protobuf:"bytes,8,opt,name=iron,proto3" json:"iron,omitempty"`
+	// Dry cleaning: "P", "F", "no_dryclean".
+	Dry string `protobuf:"bytes,9,opt,name=dry,proto3" json:"dry,omitempty"`
+	// How hard dry cleaning may work: "normal", "mild"; empty where there is none.
+	DryAction string `protobuf:"bytes,10,opt,name=dry_action,json=dryAction,proto3" json:"dry_action,omitempty"`
 	// Wet cleaning: "W", "W_mild", "W_very_mild", "no_wetclean".
-	Wet           string `protobuf:"bytes,7,opt,name=wet,proto3" json:"wet,omitempty"`
+	Wet           string `protobuf:"bytes,11,opt,name=wet,proto3" json:"wet,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -254,6 +262,13 @@ func (*Care) Descriptor() ([]byte, []int) {
 	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{1}
 }
 
+func (x *Care) GetWashMaxCelsius() int64 {
+	if x != nil {
+		return x.WashMaxCelsius
+	}
+	return 0
+}
+
 func (x *Care) GetWash() string {
 	if x != nil {
 		return x.Wash
@@ -275,11 +290,25 @@ func (x *Care) GetTumble() string {
 	return ""
 }
 
-func (x *Care) GetNatural() string {
+func (x *Care) GetFlat() bool {
 	if x != nil {
-		return x.Natural
+		return x.Flat
 	}
-	return ""
+	return false
+}
+
+func (x *Care) GetDrip() bool {
+	if x != nil {
+		return x.Drip
+	}
+	return false
+}
+
+func (x *Care) GetShade() bool {
+	if x != nil {
+		return x.Shade
+	}
+	return false
 }
 
 func (x *Care) GetIron() string {
@@ -292,6 +321,13 @@ func (x *Care) GetIron() string {
 func (x *Care) GetDry() string {
 	if x != nil {
 		return x.Dry
+	}
+	return ""
+}
+
+func (x *Care) GetDryAction() string {
+	if x != nil {
+		return x.DryAction
 	}
 	return ""
 }
@@ -717,9 +753,11 @@ type FilmPrice struct {
 	// Film code.
 	Film string `protobuf:"bytes,1,opt,name=film,proto3" json:"film,omitempty"`
 	// Breaks in rising order of length; the first starts at 0.
-	Breaks        []*PriceBreak `protobuf:"bytes,2,rep,name=breaks,proto3" json:"breaks,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Breaks []*PriceBreak `protobuf:"bytes,2,rep,name=breaks,proto3" json:"breaks,omitempty"`
+	// What a metre costs the branch, in minor units; 0 is not stated.
+	CostPerMetreMinor int64 `protobuf:"varint,3,opt,name=cost_per_metre_minor,json=costPerMetreMinor,proto3" json:"cost_per_metre_minor,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *FilmPrice) Reset() {
@@ -764,6 +802,13 @@ func (x *FilmPrice) GetBreaks() []*PriceBreak {
 		return x.Breaks
 	}
 	return nil
+}
+
+func (x *FilmPrice) GetCostPerMetreMinor() int64 {
+	if x != nil {
+		return x.CostPerMetreMinor
+	}
+	return 0
 }
 
 // GarmentPrice is a garment that a branch sells.
@@ -872,8 +917,12 @@ type PriceList struct {
 	RoundToMinor int64 `protobuf:"varint,14,opt,name=round_to_minor,json=roundToMinor,proto3" json:"round_to_minor,omitempty"`
 	// Smallest amount asked, in minor units.
 	SmallestOrderMinor int64 `protobuf:"varint,15,opt,name=smallest_order_minor,json=smallestOrderMinor,proto3" json:"smallest_order_minor,omitempty"`
-	unknownFields      protoimpl.UnknownFields
-	sizeCache          protoimpl.SizeCache
+	// What an hour of labour costs the branch, in minor units; 0 is not stated.
+	LabourCostPerHourMinor int64 `protobuf:"varint,16,opt,name=labour_cost_per_hour_minor,json=labourCostPerHourMinor,proto3" json:"labour_cost_per_hour_minor,omitempty"`
+	// Handling of one garment: unpack, lay, fold.
+	HandlingSeconds int64 `protobuf:"varint,17,opt,name=handling_seconds,json=handlingSeconds,proto3" json:"handling_seconds,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *PriceList) Reset() {
@@ -1011,6 +1060,20 @@ func (x *PriceList) GetSmallestOrderMinor() int64 {
 	return 0
 }
 
+func (x *PriceList) GetLabourCostPerHourMinor() int64 {
+	if x != nil {
+		return x.LabourCostPerHourMinor
+	}
+	return 0
+}
+
+func (x *PriceList) GetHandlingSeconds() int64 {
+	if x != nil {
+		return x.HandlingSeconds
+	}
+	return 0
+}
+
 // Words are a text in one language.
 type Words struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1073,24 +1136,22 @@ type Note struct {
 	Title string `protobuf:"bytes,1,opt,name=title,proto3" json:"title,omitempty"`
 	// Market code.
 	Market string `protobuf:"bytes,2,opt,name=market,proto3" json:"market,omitempty"`
-	// Lowest age in months to which it applies.
-	AgeFromMonths int64 `protobuf:"varint,3,opt,name=age_from_months,json=ageFromMonths,proto3" json:"age_from_months,omitempty"`
-	// Age in months below which it applies; 0 is every age.
-	AgeBelowMonths int64 `protobuf:"varint,4,opt,name=age_below_months,json=ageBelowMonths,proto3" json:"age_below_months,omitempty"`
+	// Age in months below which it applies; 0 is every age, adults too.
+	AgeBelowMonths int64 `protobuf:"varint,3,opt,name=age_below_months,json=ageBelowMonths,proto3" json:"age_below_months,omitempty"`
 	// What the garment is sold as; empty is everything.
-	SoldAs []string `protobuf:"bytes,5,rep,name=sold_as,json=soldAs,proto3" json:"sold_as,omitempty"`
+	SoldAs []string `protobuf:"bytes,4,rep,name=sold_as,json=soldAs,proto3" json:"sold_as,omitempty"`
 	// Film codes; empty is every film.
-	Films []string `protobuf:"bytes,6,rep,name=films,proto3" json:"films,omitempty"`
+	Films []string `protobuf:"bytes,5,rep,name=films,proto3" json:"films,omitempty"`
 	// Words for the label.
-	Labels []*Words `protobuf:"bytes,7,rep,name=labels,proto3" json:"labels,omitempty"`
+	Labels []*Words `protobuf:"bytes,6,rep,name=labels,proto3" json:"labels,omitempty"`
 	// Papers that must be at hand.
-	Papers []string `protobuf:"bytes,8,rep,name=papers,proto3" json:"papers,omitempty"`
+	Papers []string `protobuf:"bytes,7,rep,name=papers,proto3" json:"papers,omitempty"`
 	// Cautions for the person at the counter.
-	Cautions []string `protobuf:"bytes,9,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []*Words `protobuf:"bytes,8,rep,name=cautions,proto3" json:"cautions,omitempty"`
 	// Whether it blocks the order.
-	Blocks bool `protobuf:"varint,10,opt,name=blocks,proto3" json:"blocks,omitempty"`
+	Blocks bool `protobuf:"varint,9,opt,name=blocks,proto3" json:"blocks,omitempty"`
 	// Why it blocks.
-	Reason        string `protobuf:"bytes,11,opt,name=reason,proto3" json:"reason,omitempty"`
+	Reason        string `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1139,13 +1200,6 @@ func (x *Note) GetMarket() string {
 	return ""
 }
 
-func (x *Note) GetAgeFromMonths() int64 {
-	if x != nil {
-		return x.AgeFromMonths
-	}
-	return 0
-}
-
 func (x *Note) GetAgeBelowMonths() int64 {
 	if x != nil {
 		return x.AgeBelowMonths
@@ -1181,7 +1235,7 @@ func (x *Note) GetPapers() []string {
 	return nil
 }
 
-func (x *Note) GetCautions() []string {
+func (x *Note) GetCautions() []*Words {
 	if x != nil {
 		return x.Cautions
 	}
@@ -1202,21 +1256,85 @@ func (x *Note) GetReason() string {
 	return ""
 }
 
-// Certificate is evidence about a film from outside.
+// Measure is one measured quantity on a certificate, in thousandths of its unit.
+type Measure struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "lead", "DEHP" …
+	Quantity string `protobuf:"bytes,1,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	// Thousandths of the unit.
+	ValueMilli int64 `protobuf:"varint,2,opt,name=value_milli,json=valueMilli,proto3" json:"value_milli,omitempty"`
+	// "mg/kg" …
+	Unit          string `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Measure) Reset() {
+	*x = Measure{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Measure) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Measure) ProtoMessage() {}
+
+func (x *Measure) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Measure.ProtoReflect.Descriptor instead.
+func (*Measure) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *Measure) GetQuantity() string {
+	if x != nil {
+		return x.Quantity
+	}
+	return ""
+}
+
+func (x *Measure) GetValueMilli() int64 {
+	if x != nil {
+		return x.ValueMilli
+	}
+	return 0
+}
+
+func (x *Measure) GetUnit() string {
+	if x != nil {
+		return x.Unit
+	}
+	return ""
+}
+
+// Certificate is evidence about a film or a garment from outside.
 type Certificate struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Name for people.
-	Title string `protobuf:"bytes,1,opt,name=title,proto3" json:"title,omitempty"`
 	// Scheme or kind of test.
-	Scheme string `protobuf:"bytes,2,opt,name=scheme,proto3" json:"scheme,omitempty"`
-	// "component-lead", "phthalates", "restricted-substances" …
-	Kind string `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
+	Scheme string `protobuf:"bytes,1,opt,name=scheme,proto3" json:"scheme,omitempty"`
 	// Number on the paper.
-	Number string `protobuf:"bytes,4,opt,name=number,proto3" json:"number,omitempty"`
+	Number string `protobuf:"bytes,2,opt,name=number,proto3" json:"number,omitempty"`
 	// Who issued it.
-	Issuer string `protobuf:"bytes,5,opt,name=issuer,proto3" json:"issuer,omitempty"`
-	// Film code.
-	Film string `protobuf:"bytes,6,opt,name=film,proto3" json:"film,omitempty"`
+	Issuer string `protobuf:"bytes,3,opt,name=issuer,proto3" json:"issuer,omitempty"`
+	// "certificate", "test-report", "component-certificate", "declaration".
+	Kind string `protobuf:"bytes,4,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Film code; exactly one of film and garment is named.
+	Film string `protobuf:"bytes,5,opt,name=film,proto3" json:"film,omitempty"`
+	// Garment.
+	Garment string `protobuf:"bytes,6,opt,name=garment,proto3" json:"garment,omitempty"`
 	// Colours in its scope; empty is all.
 	Colours []string `protobuf:"bytes,7,rep,name=colours,proto3" json:"colours,omitempty"`
 	// Lots in its scope; empty is all.
@@ -1225,19 +1343,21 @@ type Certificate struct {
 	ValidFrom string `protobuf:"bytes,9,opt,name=valid_from,json=validFrom,proto3" json:"valid_from,omitempty"`
 	// Last day, "YYYY-MM-DD"; empty is open.
 	ValidUntil string `protobuf:"bytes,10,opt,name=valid_until,json=validUntil,proto3" json:"valid_until,omitempty"`
-	// Markets for which it counts.
+	// Markets for which it counts; empty is all.
 	Markets []string `protobuf:"bytes,11,rep,name=markets,proto3" json:"markets,omitempty"`
 	// Product class 1 to 4; 0 is not stated.
 	ProductClass int64 `protobuf:"varint,12,opt,name=product_class,json=productClass,proto3" json:"product_class,omitempty"`
-	// Measured value in milligrams per kilogram; 0 where none is stated.
-	ResultMgPerKg int64 `protobuf:"varint,13,opt,name=result_mg_per_kg,json=resultMgPerKg,proto3" json:"result_mg_per_kg,omitempty"`
+	// Topics that it covers without a figure.
+	Covers []string `protobuf:"bytes,13,rep,name=covers,proto3" json:"covers,omitempty"`
+	// Measured results.
+	Results       []*Measure `protobuf:"bytes,14,rep,name=results,proto3" json:"results,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Certificate) Reset() {
 	*x = Certificate{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1249,7 +1369,7 @@ func (x *Certificate) String() string {
 func (*Certificate) ProtoMessage() {}
 
 func (x *Certificate) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1262,26 +1382,12 @@ func (x *Certificate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Certificate.ProtoReflect.Descriptor instead.
 func (*Certificate) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{10}
-}
-
-func (x *Certificate) GetTitle() string {
-	if x != nil {
-		return x.Title
-	}
-	return ""
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *Certificate) GetScheme() string {
 	if x != nil {
 		return x.Scheme
-	}
-	return ""
-}
-
-func (x *Certificate) GetKind() string {
-	if x != nil {
-		return x.Kind
 	}
 	return ""
 }
@@ -1300,9 +1406,23 @@ func (x *Certificate) GetIssuer() string {
 	return ""
 }
 
+func (x *Certificate) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
 func (x *Certificate) GetFilm() string {
 	if x != nil {
 		return x.Film
+	}
+	return ""
+}
+
+func (x *Certificate) GetGarment() string {
+	if x != nil {
+		return x.Garment
 	}
 	return ""
 }
@@ -1349,11 +1469,18 @@ func (x *Certificate) GetProductClass() int64 {
 	return 0
 }
 
-func (x *Certificate) GetResultMgPerKg() int64 {
+func (x *Certificate) GetCovers() []string {
 	if x != nil {
-		return x.ResultMgPerKg
+		return x.Covers
 	}
-	return 0
+	return nil
+}
+
+func (x *Certificate) GetResults() []*Measure {
+	if x != nil {
+		return x.Results
+	}
+	return nil
 }
 
 // Content is what a draft or a revision says.
@@ -1374,7 +1501,7 @@ type Content struct {
 
 func (x *Content) Reset() {
 	*x = Content{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1386,7 +1513,7 @@ func (x *Content) String() string {
 func (*Content) ProtoMessage() {}
 
 func (x *Content) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1399,7 +1526,7 @@ func (x *Content) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Content.ProtoReflect.Descriptor instead.
 func (*Content) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{11}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Content) GetContent() isContent_Content {
@@ -1504,7 +1631,7 @@ type Revision struct {
 
 func (x *Revision) Reset() {
 	*x = Revision{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1516,7 +1643,7 @@ func (x *Revision) String() string {
 func (*Revision) ProtoMessage() {}
 
 func (x *Revision) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1529,7 +1656,7 @@ func (x *Revision) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Revision.ProtoReflect.Descriptor instead.
 func (*Revision) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Revision) GetRecord() string {
@@ -1608,7 +1735,7 @@ type Released struct {
 
 func (x *Released) Reset() {
 	*x = Released{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1620,7 +1747,7 @@ func (x *Released) String() string {
 func (*Released) ProtoMessage() {}
 
 func (x *Released) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1633,7 +1760,7 @@ func (x *Released) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Released.ProtoReflect.Descriptor instead.
 func (*Released) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Released) GetRevision() string {
@@ -1677,7 +1804,7 @@ type Release struct {
 
 func (x *Release) Reset() {
 	*x = Release{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1689,7 +1816,7 @@ func (x *Release) String() string {
 func (*Release) ProtoMessage() {}
 
 func (x *Release) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1702,7 +1829,7 @@ func (x *Release) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Release.ProtoReflect.Descriptor instead.
 func (*Release) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Release) GetNumber() int64 {
@@ -1776,15 +1903,21 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\x06Window\x12\x10\n" +
 	"\x03low\x18\x01 \x01(\x03R\x03low\x12\x10\n" +
 	"\x03set\x18\x02 \x01(\x03R\x03set\x12\x12\n" +
-	"\x04high\x18\x03 \x01(\x03R\x04high\"\x9c\x01\n" +
-	"\x04Care\x12\x12\n" +
-	"\x04wash\x18\x01 \x01(\tR\x04wash\x12\x16\n" +
-	"\x06bleach\x18\x02 \x01(\tR\x06bleach\x12\x16\n" +
-	"\x06tumble\x18\x03 \x01(\tR\x06tumble\x12\x18\n" +
-	"\anatural\x18\x04 \x01(\tR\anatural\x12\x12\n" +
-	"\x04iron\x18\x05 \x01(\tR\x04iron\x12\x10\n" +
-	"\x03dry\x18\x06 \x01(\tR\x03dry\x12\x10\n" +
-	"\x03wet\x18\a \x01(\tR\x03wet\"\xb7\x03\n" +
+	"\x04high\x18\x03 \x01(\x03R\x04high\"\x89\x02\n" +
+	"\x04Care\x12(\n" +
+	"\x10wash_max_celsius\x18\x01 \x01(\x03R\x0ewashMaxCelsius\x12\x12\n" +
+	"\x04wash\x18\x02 \x01(\tR\x04wash\x12\x16\n" +
+	"\x06bleach\x18\x03 \x01(\tR\x06bleach\x12\x16\n" +
+	"\x06tumble\x18\x04 \x01(\tR\x06tumble\x12\x12\n" +
+	"\x04flat\x18\x05 \x01(\bR\x04flat\x12\x12\n" +
+	"\x04drip\x18\x06 \x01(\bR\x04drip\x12\x14\n" +
+	"\x05shade\x18\a \x01(\bR\x05shade\x12\x12\n" +
+	"\x04iron\x18\b \x01(\tR\x04iron\x12\x10\n" +
+	"\x03dry\x18\t \x01(\tR\x03dry\x12\x1d\n" +
+	"\n" +
+	"dry_action\x18\n" +
+	" \x01(\tR\tdryAction\x12\x10\n" +
+	"\x03wet\x18\v \x01(\tR\x03wet\"\xb7\x03\n" +
 	"\x04Film\x12\x12\n" +
 	"\x04code\x18\x01 \x01(\tR\x04code\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x1c\n" +
@@ -1826,17 +1959,18 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\n" +
 	"PriceBreak\x12\x17\n" +
 	"\afrom_mm\x18\x01 \x01(\x03R\x06fromMm\x12&\n" +
-	"\x0fper_metre_minor\x18\x02 \x01(\x03R\rperMetreMinor\"W\n" +
+	"\x0fper_metre_minor\x18\x02 \x01(\x03R\rperMetreMinor\"\x88\x01\n" +
 	"\tFilmPrice\x12\x12\n" +
 	"\x04film\x18\x01 \x01(\tR\x04film\x126\n" +
-	"\x06breaks\x18\x02 \x03(\v2\x1e.evenpeel.record.v1.PriceBreakR\x06breaks\"|\n" +
+	"\x06breaks\x18\x02 \x03(\v2\x1e.evenpeel.record.v1.PriceBreakR\x06breaks\x12/\n" +
+	"\x14cost_per_metre_minor\x18\x03 \x01(\x03R\x11costPerMetreMinor\"|\n" +
 	"\fGarmentPrice\x12\x18\n" +
 	"\agarment\x18\x01 \x01(\tR\agarment\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x1d\n" +
 	"\n" +
 	"each_minor\x18\x03 \x01(\x03R\teachMinor\x12\x1d\n" +
 	"\n" +
-	"cost_minor\x18\x04 \x01(\x03R\tcostMinor\"\xea\x04\n" +
+	"cost_minor\x18\x04 \x01(\x03R\tcostMinor\"\xd1\x05\n" +
 	"\tPriceList\x12\x14\n" +
 	"\x05title\x18\x01 \x01(\tR\x05title\x12\x16\n" +
 	"\x06market\x18\x02 \x01(\tR\x06market\x12#\n" +
@@ -1855,30 +1989,36 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\ftax_per_line\x18\r \x01(\bR\n" +
 	"taxPerLine\x12$\n" +
 	"\x0eround_to_minor\x18\x0e \x01(\x03R\froundToMinor\x120\n" +
-	"\x14smallest_order_minor\x18\x0f \x01(\x03R\x12smallestOrderMinor\"7\n" +
+	"\x14smallest_order_minor\x18\x0f \x01(\x03R\x12smallestOrderMinor\x12:\n" +
+	"\x1alabour_cost_per_hour_minor\x18\x10 \x01(\x03R\x16labourCostPerHourMinor\x12)\n" +
+	"\x10handling_seconds\x18\x11 \x01(\x03R\x0fhandlingSeconds\"7\n" +
 	"\x05Words\x12\x1a\n" +
 	"\blanguage\x18\x01 \x01(\tR\blanguage\x12\x12\n" +
-	"\x04text\x18\x02 \x01(\tR\x04text\"\xcc\x02\n" +
+	"\x04text\x18\x02 \x01(\tR\x04text\"\xbf\x02\n" +
 	"\x04Note\x12\x14\n" +
 	"\x05title\x18\x01 \x01(\tR\x05title\x12\x16\n" +
-	"\x06market\x18\x02 \x01(\tR\x06market\x12&\n" +
-	"\x0fage_from_months\x18\x03 \x01(\x03R\rageFromMonths\x12(\n" +
-	"\x10age_below_months\x18\x04 \x01(\x03R\x0eageBelowMonths\x12\x17\n" +
-	"\asold_as\x18\x05 \x03(\tR\x06soldAs\x12\x14\n" +
-	"\x05films\x18\x06 \x03(\tR\x05films\x121\n" +
-	"\x06labels\x18\a \x03(\v2\x19.evenpeel.record.v1.WordsR\x06labels\x12\x16\n" +
-	"\x06papers\x18\b \x03(\tR\x06papers\x12\x1a\n" +
-	"\bcautions\x18\t \x03(\tR\bcautions\x12\x16\n" +
-	"\x06blocks\x18\n" +
-	" \x01(\bR\x06blocks\x12\x16\n" +
-	"\x06reason\x18\v \x01(\tR\x06reason\"\xe9\x02\n" +
-	"\vCertificate\x12\x14\n" +
-	"\x05title\x18\x01 \x01(\tR\x05title\x12\x16\n" +
-	"\x06scheme\x18\x02 \x01(\tR\x06scheme\x12\x12\n" +
-	"\x04kind\x18\x03 \x01(\tR\x04kind\x12\x16\n" +
-	"\x06number\x18\x04 \x01(\tR\x06number\x12\x16\n" +
-	"\x06issuer\x18\x05 \x01(\tR\x06issuer\x12\x12\n" +
-	"\x04film\x18\x06 \x01(\tR\x04film\x12\x18\n" +
+	"\x06market\x18\x02 \x01(\tR\x06market\x12(\n" +
+	"\x10age_below_months\x18\x03 \x01(\x03R\x0eageBelowMonths\x12\x17\n" +
+	"\asold_as\x18\x04 \x03(\tR\x06soldAs\x12\x14\n" +
+	"\x05films\x18\x05 \x03(\tR\x05films\x121\n" +
+	"\x06labels\x18\x06 \x03(\v2\x19.evenpeel.record.v1.WordsR\x06labels\x12\x16\n" +
+	"\x06papers\x18\a \x03(\tR\x06papers\x125\n" +
+	"\bcautions\x18\b \x03(\v2\x19.evenpeel.record.v1.WordsR\bcautions\x12\x16\n" +
+	"\x06blocks\x18\t \x01(\bR\x06blocks\x12\x16\n" +
+	"\x06reason\x18\n" +
+	" \x01(\tR\x06reason\"Z\n" +
+	"\aMeasure\x12\x1a\n" +
+	"\bquantity\x18\x01 \x01(\tR\bquantity\x12\x1f\n" +
+	"\vvalue_milli\x18\x02 \x01(\x03R\n" +
+	"valueMilli\x12\x12\n" +
+	"\x04unit\x18\x03 \x01(\tR\x04unit\"\x93\x03\n" +
+	"\vCertificate\x12\x16\n" +
+	"\x06scheme\x18\x01 \x01(\tR\x06scheme\x12\x16\n" +
+	"\x06number\x18\x02 \x01(\tR\x06number\x12\x16\n" +
+	"\x06issuer\x18\x03 \x01(\tR\x06issuer\x12\x12\n" +
+	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04film\x18\x05 \x01(\tR\x04film\x12\x18\n" +
+	"\agarment\x18\x06 \x01(\tR\agarment\x12\x18\n" +
 	"\acolours\x18\a \x03(\tR\acolours\x12\x12\n" +
 	"\x04lots\x18\b \x03(\tR\x04lots\x12\x1d\n" +
 	"\n" +
@@ -1887,8 +2027,9 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	" \x01(\tR\n" +
 	"validUntil\x12\x18\n" +
 	"\amarkets\x18\v \x03(\tR\amarkets\x12#\n" +
-	"\rproduct_class\x18\f \x01(\x03R\fproductClass\x12'\n" +
-	"\x10result_mg_per_kg\x18\r \x01(\x03R\rresultMgPerKg\"\xff\x01\n" +
+	"\rproduct_class\x18\f \x01(\x03R\fproductClass\x12\x16\n" +
+	"\x06covers\x18\r \x03(\tR\x06covers\x125\n" +
+	"\aresults\x18\x0e \x03(\v2\x1b.evenpeel.record.v1.MeasureR\aresults\"\xff\x01\n" +
 	"\aContent\x124\n" +
 	"\x06recipe\x18\x01 \x01(\v2\x1a.evenpeel.record.v1.RecipeH\x00R\x06recipe\x12>\n" +
 	"\n" +
@@ -1947,7 +2088,7 @@ func file_evenpeel_record_v1_record_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_record_v1_record_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
+var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(Peel)(0),                     // 0: evenpeel.record.v1.Peel
 	(Turns)(0),                    // 1: evenpeel.record.v1.Turns
@@ -1961,12 +2102,13 @@ var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(*PriceList)(nil),             // 9: evenpeel.record.v1.PriceList
 	(*Words)(nil),                 // 10: evenpeel.record.v1.Words
 	(*Note)(nil),                  // 11: evenpeel.record.v1.Note
-	(*Certificate)(nil),           // 12: evenpeel.record.v1.Certificate
-	(*Content)(nil),               // 13: evenpeel.record.v1.Content
-	(*Revision)(nil),              // 14: evenpeel.record.v1.Revision
-	(*Released)(nil),              // 15: evenpeel.record.v1.Released
-	(*Release)(nil),               // 16: evenpeel.record.v1.Release
-	(*timestamppb.Timestamp)(nil), // 17: google.protobuf.Timestamp
+	(*Measure)(nil),               // 12: evenpeel.record.v1.Measure
+	(*Certificate)(nil),           // 13: evenpeel.record.v1.Certificate
+	(*Content)(nil),               // 14: evenpeel.record.v1.Content
+	(*Revision)(nil),              // 15: evenpeel.record.v1.Revision
+	(*Released)(nil),              // 16: evenpeel.record.v1.Released
+	(*Release)(nil),               // 17: evenpeel.record.v1.Release
+	(*timestamppb.Timestamp)(nil), // 18: google.protobuf.Timestamp
 }
 var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	1,  // 0: evenpeel.record.v1.Film.turns:type_name -> evenpeel.record.v1.Turns
@@ -1983,20 +2125,22 @@ var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	7,  // 11: evenpeel.record.v1.PriceList.film_prices:type_name -> evenpeel.record.v1.FilmPrice
 	8,  // 12: evenpeel.record.v1.PriceList.garments:type_name -> evenpeel.record.v1.GarmentPrice
 	10, // 13: evenpeel.record.v1.Note.labels:type_name -> evenpeel.record.v1.Words
-	5,  // 14: evenpeel.record.v1.Content.recipe:type_name -> evenpeel.record.v1.Recipe
-	9,  // 15: evenpeel.record.v1.Content.price_list:type_name -> evenpeel.record.v1.PriceList
-	11, // 16: evenpeel.record.v1.Content.note:type_name -> evenpeel.record.v1.Note
-	12, // 17: evenpeel.record.v1.Content.certificate:type_name -> evenpeel.record.v1.Certificate
-	13, // 18: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
-	17, // 19: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
-	15, // 20: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
-	17, // 21: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
-	17, // 22: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
-	23, // [23:23] is the sub-list for method output_type
-	23, // [23:23] is the sub-list for method input_type
-	23, // [23:23] is the sub-list for extension type_name
-	23, // [23:23] is the sub-list for extension extendee
-	0,  // [0:23] is the sub-list for field type_name
+	10, // 14: evenpeel.record.v1.Note.cautions:type_name -> evenpeel.record.v1.Words
+	12, // 15: evenpeel.record.v1.Certificate.results:type_name -> evenpeel.record.v1.Measure
+	5,  // 16: evenpeel.record.v1.Content.recipe:type_name -> evenpeel.record.v1.Recipe
+	9,  // 17: evenpeel.record.v1.Content.price_list:type_name -> evenpeel.record.v1.PriceList
+	11, // 18: evenpeel.record.v1.Content.note:type_name -> evenpeel.record.v1.Note
+	13, // 19: evenpeel.record.v1.Content.certificate:type_name -> evenpeel.record.v1.Certificate
+	14, // 20: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
+	18, // 21: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
+	16, // 22: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
+	18, // 23: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
+	18, // 24: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
+	25, // [25:25] is the sub-list for method output_type
+	25, // [25:25] is the sub-list for method input_type
+	25, // [25:25] is the sub-list for extension type_name
+	25, // [25:25] is the sub-list for extension extendee
+	0,  // [0:25] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_record_v1_record_proto_init() }
@@ -2004,7 +2148,7 @@ func file_evenpeel_record_v1_record_proto_init() {
 	if File_evenpeel_record_v1_record_proto != nil {
 		return
 	}
-	file_evenpeel_record_v1_record_proto_msgTypes[11].OneofWrappers = []any{
+	file_evenpeel_record_v1_record_proto_msgTypes[12].OneofWrappers = []any{
 		(*Content_Recipe)(nil),
 		(*Content_PriceList)(nil),
 		(*Content_Note)(nil),
@@ -2016,7 +2160,7 @@ func file_evenpeel_record_v1_record_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_record_v1_record_proto_rawDesc), len(file_evenpeel_record_v1_record_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   15,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

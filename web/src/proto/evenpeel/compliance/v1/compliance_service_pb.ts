@@ -12,7 +12,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/compliance/v1/compliance_service.proto.
  */
 export const file_evenpeel_compliance_v1_compliance_service: GenFile = /*@__PURE__*/
-  fileDesc("Ci9ldmVucGVlbC9jb21wbGlhbmNlL3YxL2NvbXBsaWFuY2Vfc2VydmljZS5wcm90bxIWZXZlbnBlZWwuY29tcGxpYW5jZS52MSLbAQoJU2l0dWF0aW9uEg4KBm1hcmtldBgBIAEoCRIKCgJvbhgCIAEoCRISCgphZ2VfbW9udGhzGAMgASgDEg8KB3NvbGRfYXMYBCABKAkSEQoJb3duZXJzaGlwGAUgASgJEg4KBmZhYnJpYxgGIAEoCRIbChNmYWJyaWNfZ3JhbXNfcGVyX20yGAcgASgDEgwKBGZpbG0YCCABKAkSDgoGY29sb3VyGAkgASgJEgsKA2xvdBgKIAEoCRIRCgljaGVtaXN0cnkYCyABKAkSDwoHZ2xpdHRlchgMIAEoCCJUCgdGaW5kaW5nEgwKBGtpbmQYASABKAkSDAoEcnVsZRgCIAEoCRINCgV3b3JkcxgDIAEoCRIQCghjaXRhdGlvbhgEIAEoCRIMCgRzZWVuGAUgASgJIkQKDEp1ZGdlUmVxdWVzdBI0CglzaXR1YXRpb24YASABKAsyIS5ldmVucGVlbC5jb21wbGlhbmNlLnYxLlNpdHVhdGlvbiJWCg1KdWRnZVJlc3BvbnNlEjEKCGZpbmRpbmdzGAEgAygLMh8uZXZlbnBlZWwuY29tcGxpYW5jZS52MS5GaW5kaW5nEhIKCmRpc2NsYWltZXIYAiABKAkybgoRQ29tcGxpYW5jZVNlcnZpY2USWQoFSnVkZ2USJC5ldmVucGVlbC5jb21wbGlhbmNlLnYxLkp1ZGdlUmVxdWVzdBolLmV2ZW5wZWVsLmNvbXBsaWFuY2UudjEuSnVkZ2VSZXNwb25zZSIDkAIBQuIBChpjb20uZXZlbnBlZWwuY29tcGxpYW5jZS52MUIWQ29tcGxpYW5jZVNlcnZpY2VQcm90b1ABWjJldmVucGVlbC9wcm90by9ldmVucGVlbC9jb21wbGlhbmNlL3YxO2NvbXBsaWFuY2V2MaICA0VDWKoCFkV2ZW5wZWVsLkNvbXBsaWFuY2UuVjHKAhZFdmVucGVlbFxDb21wbGlhbmNlXFYx4gIiRXZlbnBlZWxcQ29tcGxpYW5jZVxWMVxHUEJNZXRhZGF0YeoCGEV2ZW5wZWVsOjpDb21wbGlhbmNlOjpWMWIGcHJvdG8z");
+  fileDesc("Ci9ldmVucGVlbC9jb21wbGlhbmNlL3YxL2NvbXBsaWFuY2Vfc2VydmljZS5wcm90bxIWZXZlbnBlZWwuY29tcGxpYW5jZS52MSLbAQoJU2l0dWF0aW9uEg4KBm1hcmtldBgBIAEoCRIKCgJvbhgCIAEoCRISCgphZ2VfbW9udGhzGAMgASgDEg8KB3NvbGRfYXMYBCABKAkSEQoJb3duZXJzaGlwGAUgASgJEg4KBmZhYnJpYxgGIAEoCRIbChNmYWJyaWNfZ3JhbXNfcGVyX20yGAcgASgDEgwKBGZpbG0YCCABKAkSDgoGY29sb3VyGAkgASgJEgsKA2xvdBgKIAEoCRIRCgljaGVtaXN0cnkYCyABKAkSDwoHZ2xpdHRlchgMIAEoCCJ1CgdGaW5kaW5nEgwKBGtpbmQYASABKAkSDAoEcnVsZRgCIAEoCRINCgV3b3JkcxgDIAEoCRIQCghjaXRhdGlvbhgEIAEoCRIMCgRzZWVuGAUgASgJEg0KBWV4YWN0GAYgASgJEhAKCGxhbmd1YWdlGAcgASgJIkQKDEp1ZGdlUmVxdWVzdBI0CglzaXR1YXRpb24YASABKAsyIS5ldmVucGVlbC5jb21wbGlhbmNlLnYxLlNpdHVhdGlvbiJWCg1KdWRnZVJlc3BvbnNlEjEKCGZpbmRpbmdzGAEgAygLMh8uZXZlbnBlZWwuY29tcGxpYW5jZS52MS5GaW5kaW5nEhIKCmRpc2NsYWltZXIYAiABKAkybgoRQ29tcGxpYW5jZVNlcnZpY2USWQoFSnVkZ2USJC5ldmVucGVlbC5jb21wbGlhbmNlLnYxLkp1ZGdlUmVxdWVzdBolLmV2ZW5wZWVsLmNvbXBsaWFuY2UudjEuSnVkZ2VSZXNwb25zZSIDkAIBQuIBChpjb20uZXZlbnBlZWwuY29tcGxpYW5jZS52MUIWQ29tcGxpYW5jZVNlcnZpY2VQcm90b1ABWjJldmVucGVlbC9wcm90by9ldmVucGVlbC9jb21wbGlhbmNlL3YxO2NvbXBsaWFuY2V2MaICA0VDWKoCFkV2ZW5wZWVsLkNvbXBsaWFuY2UuVjHKAhZFdmVucGVlbFxDb21wbGlhbmNlXFYx4gIiRXZlbnBlZWxcQ29tcGxpYW5jZVxWMVxHUEJNZXRhZGF0YeoCGEV2ZW5wZWVsOjpDb21wbGlhbmNlOjpWMWIGcHJvdG8z");
 
 /**
  * Situation is what is to be sold, to whom and where.
@@ -119,7 +119,7 @@ export const SituationSchema: GenMessage<Situation> = /*@__PURE__*/
  */
 export type Finding = Message<"evenpeel.compliance.v1.Finding"> & {
   /**
-   * "block", "warning", "label", "paper", "record".
+   * "block", "warning", "label", "paper", "record", "caution", "spared".
    *
    * @generated from field: string kind = 1;
    */
@@ -152,6 +152,20 @@ export type Finding = Message<"evenpeel.compliance.v1.Finding"> & {
    * @generated from field: string seen = 5;
    */
   seen: string;
+
+  /**
+   * Label text whose wording the law or head office fixes; empty otherwise.
+   *
+   * @generated from field: string exact = 6;
+   */
+  exact: string;
+
+  /**
+   * Language of that text.
+   *
+   * @generated from field: string language = 7;
+   */
+  language: string;
 };
 
 /**

@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/prices/v1/prices_service.proto.
  */
 export const file_evenpeel_prices_v1_prices_service: GenFile = /*@__PURE__*/
-  fileDesc("CidldmVucGVlbC9wcmljZXMvdjEvcHJpY2VzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLnByaWNlcy52MSIqCgdGaWxtVXNlEgwKBGZpbG0YASABKAkSEQoJbGVuZ3RoX21tGAIgASgDIiwKCkdhcm1lbnRVc2USDwoHZ2FybWVudBgBIAEoCRINCgVjb3VudBgCIAEoAyL7AQoMUXVvdGVSZXF1ZXN0EisKBGxpc3QYASABKAsyHS5ldmVucGVlbC5yZWNvcmQudjEuUHJpY2VMaXN0EikKBGZpbG0YAiADKAsyGy5ldmVucGVlbC5wcmljZXMudjEuRmlsbVVzZRIwCghnYXJtZW50cxgDIAMoCzIeLmV2ZW5wZWVsLnByaWNlcy52MS5HYXJtZW50VXNlEhcKD2N1dHRpbmdfc2Vjb25kcxgEIAEoAxIXCg93ZWVkaW5nX3NlY29uZHMYBSABKAMSGAoQcHJlc3Npbmdfc2Vjb25kcxgGIAEoAxIVCg1kZXNpZ25zX2NvdW50GAcgASgDInEKCVF1b3RlTGluZRILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkSEAoIcXVhbnRpdHkYAyABKAMSDAoEdW5pdBgEIAEoCRISCgplYWNoX21pbm9yGAUgASgDEhQKDGFtb3VudF9taW5vchgGIAEoAyLKAQoNUXVvdGVSZXNwb25zZRIsCgVsaW5lcxgBIAMoCzIdLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZUxpbmUSEQoJbmV0X21pbm9yGAIgASgDEhEKCXRheF9taW5vchgDIAEoAxITCgtncm9zc19taW5vchgEIAEoAxIZChFwZXJfZ2FybWVudF9taW5vchgFIAEoAxIVCg1jdXJyZW5jeV9jb2RlGAYgASgJEgwKBGhpbnQYByABKAkSEAoIdGF4X25hbWUYCCABKAkyYgoNUHJpY2VzU2VydmljZRJRCgVRdW90ZRIgLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZVJlcXVlc3QaIS5ldmVucGVlbC5wcmljZXMudjEuUXVvdGVSZXNwb25zZSIDkAIBQsIBChZjb20uZXZlbnBlZWwucHJpY2VzLnYxQhJQcmljZXNTZXJ2aWNlUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcHJpY2VzL3YxO3ByaWNlc3YxogIDRVBYqgISRXZlbnBlZWwuUHJpY2VzLlYxygISRXZlbnBlZWxcUHJpY2VzXFYx4gIeRXZlbnBlZWxcUHJpY2VzXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlByaWNlczo6VjFiBnByb3RvMw", [file_evenpeel_record_v1_record]);
+  fileDesc("CidldmVucGVlbC9wcmljZXMvdjEvcHJpY2VzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLnByaWNlcy52MSIqCgdGaWxtVXNlEgwKBGZpbG0YASABKAkSEQoJbGVuZ3RoX21tGAIgASgDIiwKCkdhcm1lbnRVc2USDwoHZ2FybWVudBgBIAEoCRINCgVjb3VudBgCIAEoAyL7AQoMUXVvdGVSZXF1ZXN0EisKBGxpc3QYASABKAsyHS5ldmVucGVlbC5yZWNvcmQudjEuUHJpY2VMaXN0EikKBGZpbG0YAiADKAsyGy5ldmVucGVlbC5wcmljZXMudjEuRmlsbVVzZRIwCghnYXJtZW50cxgDIAMoCzIeLmV2ZW5wZWVsLnByaWNlcy52MS5HYXJtZW50VXNlEhcKD2N1dHRpbmdfc2Vjb25kcxgEIAEoAxIXCg93ZWVkaW5nX3NlY29uZHMYBSABKAMSGAoQcHJlc3Npbmdfc2Vjb25kcxgGIAEoAxIVCg1kZXNpZ25zX2NvdW50GAcgASgDInEKCVF1b3RlTGluZRILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkSEAoIcXVhbnRpdHkYAyABKAMSDAoEdW5pdBgEIAEoCRISCgplYWNoX21pbm9yGAUgASgDEhQKDGFtb3VudF9taW5vchgGIAEoAyKwAgoNUXVvdGVSZXNwb25zZRIsCgVsaW5lcxgBIAMoCzIdLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZUxpbmUSEQoJbmV0X21pbm9yGAIgASgDEhEKCXRheF9taW5vchgDIAEoAxITCgtncm9zc19taW5vchgEIAEoAxIZChFwZXJfZ2FybWVudF9taW5vchgFIAEoAxIVCg1jdXJyZW5jeV9jb2RlGAYgASgJEgwKBGhpbnQYByABKAkSEAoIdGF4X25hbWUYCCABKAkSFQoNcGF5YWJsZV9taW5vchgJIAEoAxISCgpjb3N0X2tub3duGAogASgIEhIKCmNvc3RfbWlub3IYCyABKAMSFAoMbWFyZ2luX21pbm9yGAwgASgDEg8KB3RheF9wcG0YDSABKAMyYgoNUHJpY2VzU2VydmljZRJRCgVRdW90ZRIgLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZVJlcXVlc3QaIS5ldmVucGVlbC5wcmljZXMudjEuUXVvdGVSZXNwb25zZSIDkAIBQsIBChZjb20uZXZlbnBlZWwucHJpY2VzLnYxQhJQcmljZXNTZXJ2aWNlUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcHJpY2VzL3YxO3ByaWNlc3YxogIDRVBYqgISRXZlbnBlZWwuUHJpY2VzLlYxygISRXZlbnBlZWxcUHJpY2VzXFYx4gIeRXZlbnBlZWxcUHJpY2VzXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlByaWNlczo6VjFiBnByb3RvMw", [file_evenpeel_record_v1_record]);
 
 /**
  * FilmUse is film that the work draws.
@@ -198,7 +198,7 @@ export const QuoteLineSchema: GenMessage<QuoteLine> = /*@__PURE__*/
  */
 export type QuoteResponse = Message<"evenpeel.prices.v1.QuoteResponse"> & {
   /**
-   * Lines; they add up to the net.
+   * Lines; they add up to the gross where the list includes tax, otherwise to the net.
    *
    * @generated from field: repeated evenpeel.prices.v1.QuoteLine lines = 1;
    */
@@ -252,6 +252,41 @@ export type QuoteResponse = Message<"evenpeel.prices.v1.QuoteResponse"> & {
    * @generated from field: string tax_name = 8;
    */
   taxName: string;
+
+  /**
+   * Gross rounded to the list's step: what the customer is asked for, in minor units.
+   *
+   * @generated from field: int64 payable_minor = 9;
+   */
+  payableMinor: bigint;
+
+  /**
+   * Whether every cost is known.
+   *
+   * @generated from field: bool cost_known = 10;
+   */
+  costKnown: boolean;
+
+  /**
+   * Expected cost, in minor units.
+   *
+   * @generated from field: int64 cost_minor = 11;
+   */
+  costMinor: bigint;
+
+  /**
+   * Net less cost, in minor units.
+   *
+   * @generated from field: int64 margin_minor = 12;
+   */
+  marginMinor: bigint;
+
+  /**
+   * Tax rate in parts per million.
+   *
+   * @generated from field: int64 tax_ppm = 13;
+   */
+  taxPpm: bigint;
 };
 
 /**

@@ -15,7 +15,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/record/v1/record.proto.
  */
 export const file_evenpeel_record_v1_record: GenFile = /*@__PURE__*/
-  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyJtCgRDYXJlEgwKBHdhc2gYASABKAkSDgoGYmxlYWNoGAIgASgJEg4KBnR1bWJsZRgDIAEoCRIPCgduYXR1cmFsGAQgASgJEgwKBGlyb24YBSABKAkSCwoDZHJ5GAYgASgJEgsKA3dldBgHIAEoCSKyAgoERmlsbRIMCgRjb2RlGAEgASgJEg0KBXRpdGxlGAIgASgJEhEKCWNoZW1pc3RyeRgDIAEoCRIPCgdnbGl0dGVyGAQgASgIEhQKDHRoaWNrbmVzc191bRgFIAEoAxISCgpjYXJyaWVyX3VtGAYgASgDEhUKDXJvbGxfd2lkdGhfbW0YByABKAMSDwoHY29sb3VycxgIIAMoCRIVCg1taW5fc3Ryb2tlX3VtGAkgASgDEhIKCm1pbl9nYXBfdW0YCiABKAMSGgoSc21hbGxlc3RfcGllY2VfbW0yGAsgASgDEigKBXR1cm5zGAwgASgOMhkuZXZlbnBlZWwucmVjb3JkLnYxLlR1cm5zEiYKBGNhcmUYDSABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuQ2FyZSLyBAoGUmVjaXBlEg0KBXRpdGxlGAEgASgJEiYKBGZpbG0YAiABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuRmlsbRIOCgZmYWJyaWMYAyABKAkSOwoXY3V0X3NwZWVkX21tX3Blcl9zZWNvbmQYBCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjMKD2N1dF9mb3JjZV9ncmFtcxgFIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSMgoOYmxhZGVfZGVwdGhfdW0YBiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93Eg4KBnBhc3NlcxgHIAEoAxIOCgZnYXBfbW0YCCABKAMSFgoOd2VlZF9ib3JkZXJfbW0YCSABKAMSPQoZcHJlc3NfdGVtcGVyYXR1cmVfY2Vsc2l1cxgKIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSGQoRcHJlX3ByZXNzX3NlY29uZHMYCyABKAMSMQoNZHdlbGxfc2Vjb25kcxgMIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSMAoMcHJlc3N1cmVfa3BhGA0gASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxImCgRwZWVsGA4gASgOMhguZXZlbnBlZWwucmVjb3JkLnYxLlBlZWwSGQoRcGVlbF93YWl0X3NlY29uZHMYDyABKAMSHAoUc2Vjb25kX3ByZXNzX3NlY29uZHMYECABKAMSEwoLY292ZXJfc2hlZXQYESABKAgSDgoGYWR2aWNlGBIgAygJIjYKClByaWNlQnJlYWsSDwoHZnJvbV9tbRgBIAEoAxIXCg9wZXJfbWV0cmVfbWlub3IYAiABKAMiSQoJRmlsbVByaWNlEgwKBGZpbG0YASABKAkSLgoGYnJlYWtzGAIgAygLMh4uZXZlbnBlZWwucmVjb3JkLnYxLlByaWNlQnJlYWsiVgoMR2FybWVudFByaWNlEg8KB2dhcm1lbnQYASABKAkSDQoFdGl0bGUYAiABKAkSEgoKZWFjaF9taW5vchgDIAEoAxISCgpjb3N0X21pbm9yGAQgASgDIqEDCglQcmljZUxpc3QSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhUKDWN1cnJlbmN5X2NvZGUYAyABKAkSMgoLZmlsbV9wcmljZXMYBCADKAsyHS5ldmVucGVlbC5yZWNvcmQudjEuRmlsbVByaWNlEjIKCGdhcm1lbnRzGAUgAygLMiAuZXZlbnBlZWwucmVjb3JkLnYxLkdhcm1lbnRQcmljZRIdChVsYWJvdXJfcGVyX2hvdXJfbWlub3IYBiABKAMSFgoOc2V0X3VwX3NlY29uZHMYByABKAMSGwoTd2FzdGVfYWxsb3dhbmNlX3BwbRgIIAEoAxIdChVyZXByaW50X2FsbG93YW5jZV9wcG0YCSABKAMSDwoHdGF4X3BwbRgKIAEoAxIQCgh0YXhfbmFtZRgLIAEoCRIUCgx0YXhfaW5jbHVkZWQYDCABKAgSFAoMdGF4X3Blcl9saW5lGA0gASgIEhYKDnJvdW5kX3RvX21pbm9yGA4gASgDEhwKFHNtYWxsZXN0X29yZGVyX21pbm9yGA8gASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5QEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhcKD2FnZV9mcm9tX21vbnRocxgDIAEoAxIYChBhZ2VfYmVsb3dfbW9udGhzGAQgASgDEg8KB3NvbGRfYXMYBSADKAkSDQoFZmlsbXMYBiADKAkSKQoGbGFiZWxzGAcgAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBnBhcGVycxgIIAMoCRIQCghjYXV0aW9ucxgJIAMoCRIOCgZibG9ja3MYCiABKAgSDgoGcmVhc29uGAsgASgJIvIBCgtDZXJ0aWZpY2F0ZRINCgV0aXRsZRgBIAEoCRIOCgZzY2hlbWUYAiABKAkSDAoEa2luZBgDIAEoCRIOCgZudW1iZXIYBCABKAkSDgoGaXNzdWVyGAUgASgJEgwKBGZpbG0YBiABKAkSDwoHY29sb3VycxgHIAMoCRIMCgRsb3RzGAggAygJEhIKCnZhbGlkX2Zyb20YCSABKAkSEwoLdmFsaWRfdW50aWwYCiABKAkSDwoHbWFya2V0cxgLIAMoCRIVCg1wcm9kdWN0X2NsYXNzGAwgASgDEhgKEHJlc3VsdF9tZ19wZXJfa2cYDSABKAMi2QEKB0NvbnRlbnQSLAoGcmVjaXBlGAEgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLlJlY2lwZUgAEjMKCnByaWNlX2xpc3QYAiABKAsyHS5ldmVucGVlbC5yZWNvcmQudjEuUHJpY2VMaXN0SAASKAoEbm90ZRgDIAEoCzIYLmV2ZW5wZWVsLnJlY29yZC52MS5Ob3RlSAASNgoLY2VydGlmaWNhdGUYBCABKAsyHy5ldmVucGVlbC5yZWNvcmQudjEuQ2VydGlmaWNhdGVIAEIJCgdjb250ZW50IuoBCghSZXZpc2lvbhIOCgZyZWNvcmQYASABKAkSDgoGbnVtYmVyGAIgASgDEiwKB2NvbnRlbnQYAyABKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuQ29udGVudBIOCgZhdXRob3IYBCABKAkSEAoIYXBwcm92ZXIYBSABKAkSMAoMYXBwcm92ZV90aW1lGAYgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYByABKAwSEwoLc2Vlbl9zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJIiwKCFJlbGVhc2VkEhAKCHJldmlzaW9uGAEgASgJEg4KBnNoYTI1NhgCIAEoDCKOAgoHUmVsZWFzZRIOCgZudW1iZXIYASABKAMSLwoJcmV2aXNpb25zGAIgAygLMhwuZXZlbnBlZWwucmVjb3JkLnYxLlJlbGVhc2VkEg8KB21hcmtldHMYAyADKAkSEAoIYnJhbmNoZXMYBCADKAkSMgoOZWZmZWN0aXZlX3RpbWUYBSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhAKCGFwcHJvdmVyGAYgASgJEjAKDHJlbGVhc2VfdGltZRgHIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASFwoPcHJldmlvdXNfc2hhMjU2GAggASgMEg4KBnJlYXNvbhgJIAEoCSpICgRQZWVsEhQKEFBFRUxfVU5TUEVDSUZJRUQQABIMCghQRUVMX0hPVBABEg0KCVBFRUxfV0FSTRACEg0KCVBFRUxfQ09MRBADKlEKBVR1cm5zEhUKEVRVUk5TX1VOU1BFQ0lGSUVEEAASDgoKVFVSTlNfTk9ORRABEg4KClRVUk5TX0hBTEYQAhIRCg1UVVJOU19RVUFSVEVSEANCuwEKFmNvbS5ldmVucGVlbC5yZWNvcmQudjFCC1JlY29yZFByb3RvUAFaKmV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL3JlY29yZC92MTtyZWNvcmR2MaICA0VSWKoCEkV2ZW5wZWVsLlJlY29yZC5WMcoCEkV2ZW5wZWVsXFJlY29yZFxWMeICHkV2ZW5wZWVsXFJlY29yZFxWMVxHUEJNZXRhZGF0YeoCFEV2ZW5wZWVsOjpSZWNvcmQ6OlYxYgZwcm90bzM", [file_google_protobuf_timestamp]);
+  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyK1AQoEQ2FyZRIYChB3YXNoX21heF9jZWxzaXVzGAEgASgDEgwKBHdhc2gYAiABKAkSDgoGYmxlYWNoGAMgASgJEg4KBnR1bWJsZRgEIAEoCRIMCgRmbGF0GAUgASgIEgwKBGRyaXAYBiABKAgSDQoFc2hhZGUYByABKAgSDAoEaXJvbhgIIAEoCRILCgNkcnkYCSABKAkSEgoKZHJ5X2FjdGlvbhgKIAEoCRILCgN3ZXQYCyABKAkisgIKBEZpbG0SDAoEY29kZRgBIAEoCRINCgV0aXRsZRgCIAEoCRIRCgljaGVtaXN0cnkYAyABKAkSDwoHZ2xpdHRlchgEIAEoCBIUCgx0aGlja25lc3NfdW0YBSABKAMSEgoKY2Fycmllcl91bRgGIAEoAxIVCg1yb2xsX3dpZHRoX21tGAcgASgDEg8KB2NvbG91cnMYCCADKAkSFQoNbWluX3N0cm9rZV91bRgJIAEoAxISCgptaW5fZ2FwX3VtGAogASgDEhoKEnNtYWxsZXN0X3BpZWNlX21tMhgLIAEoAxIoCgV0dXJucxgMIAEoDjIZLmV2ZW5wZWVsLnJlY29yZC52MS5UdXJucxImCgRjYXJlGA0gASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkNhcmUi8gQKBlJlY2lwZRINCgV0aXRsZRgBIAEoCRImCgRmaWxtGAIgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkZpbG0SDgoGZmFicmljGAMgASgJEjsKF2N1dF9zcGVlZF9tbV9wZXJfc2Vjb25kGAQgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIzCg9jdXRfZm9yY2VfZ3JhbXMYBSABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjIKDmJsYWRlX2RlcHRoX3VtGAYgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIOCgZwYXNzZXMYByABKAMSDgoGZ2FwX21tGAggASgDEhYKDndlZWRfYm9yZGVyX21tGAkgASgDEj0KGXByZXNzX3RlbXBlcmF0dXJlX2NlbHNpdXMYCiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EhkKEXByZV9wcmVzc19zZWNvbmRzGAsgASgDEjEKDWR3ZWxsX3NlY29uZHMYDCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjAKDHByZXNzdXJlX2twYRgNIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSJgoEcGVlbBgOIAEoDjIYLmV2ZW5wZWVsLnJlY29yZC52MS5QZWVsEhkKEXBlZWxfd2FpdF9zZWNvbmRzGA8gASgDEhwKFHNlY29uZF9wcmVzc19zZWNvbmRzGBAgASgDEhMKC2NvdmVyX3NoZWV0GBEgASgIEg4KBmFkdmljZRgSIAMoCSI2CgpQcmljZUJyZWFrEg8KB2Zyb21fbW0YASABKAMSFwoPcGVyX21ldHJlX21pbm9yGAIgASgDImcKCUZpbG1QcmljZRIMCgRmaWxtGAEgASgJEi4KBmJyZWFrcxgCIAMoCzIeLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUJyZWFrEhwKFGNvc3RfcGVyX21ldHJlX21pbm9yGAMgASgDIlYKDEdhcm1lbnRQcmljZRIPCgdnYXJtZW50GAEgASgJEg0KBXRpdGxlGAIgASgJEhIKCmVhY2hfbWlub3IYAyABKAMSEgoKY29zdF9taW5vchgEIAEoAyLfAwoJUHJpY2VMaXN0Eg0KBXRpdGxlGAEgASgJEg4KBm1hcmtldBgCIAEoCRIVCg1jdXJyZW5jeV9jb2RlGAMgASgJEjIKC2ZpbG1fcHJpY2VzGAQgAygLMh0uZXZlbnBlZWwucmVjb3JkLnYxLkZpbG1QcmljZRIyCghnYXJtZW50cxgFIAMoCzIgLmV2ZW5wZWVsLnJlY29yZC52MS5HYXJtZW50UHJpY2USHQoVbGFib3VyX3Blcl9ob3VyX21pbm9yGAYgASgDEhYKDnNldF91cF9zZWNvbmRzGAcgASgDEhsKE3dhc3RlX2FsbG93YW5jZV9wcG0YCCABKAMSHQoVcmVwcmludF9hbGxvd2FuY2VfcHBtGAkgASgDEg8KB3RheF9wcG0YCiABKAMSEAoIdGF4X25hbWUYCyABKAkSFAoMdGF4X2luY2x1ZGVkGAwgASgIEhQKDHRheF9wZXJfbGluZRgNIAEoCBIWCg5yb3VuZF90b19taW5vchgOIAEoAxIcChRzbWFsbGVzdF9vcmRlcl9taW5vchgPIAEoAxIiChpsYWJvdXJfY29zdF9wZXJfaG91cl9taW5vchgQIAEoAxIYChBoYW5kbGluZ19zZWNvbmRzGBEgASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5wEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhgKEGFnZV9iZWxvd19tb250aHMYAyABKAMSDwoHc29sZF9hcxgEIAMoCRINCgVmaWxtcxgFIAMoCRIpCgZsYWJlbHMYBiADKAsyGS5ldmVucGVlbC5yZWNvcmQudjEuV29yZHMSDgoGcGFwZXJzGAcgAygJEisKCGNhdXRpb25zGAggAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBmJsb2NrcxgJIAEoCBIOCgZyZWFzb24YCiABKAkiPgoHTWVhc3VyZRIQCghxdWFudGl0eRgBIAEoCRITCgt2YWx1ZV9taWxsaRgCIAEoAxIMCgR1bml0GAMgASgJIpgCCgtDZXJ0aWZpY2F0ZRIOCgZzY2hlbWUYASABKAkSDgoGbnVtYmVyGAIgASgJEg4KBmlzc3VlchgDIAEoCRIMCgRraW5kGAQgASgJEgwKBGZpbG0YBSABKAkSDwoHZ2FybWVudBgGIAEoCRIPCgdjb2xvdXJzGAcgAygJEgwKBGxvdHMYCCADKAkSEgoKdmFsaWRfZnJvbRgJIAEoCRITCgt2YWxpZF91bnRpbBgKIAEoCRIPCgdtYXJrZXRzGAsgAygJEhUKDXByb2R1Y3RfY2xhc3MYDCABKAMSDgoGY292ZXJzGA0gAygJEiwKB3Jlc3VsdHMYDiADKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuTWVhc3VyZSLZAQoHQ29udGVudBIsCgZyZWNpcGUYASABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuUmVjaXBlSAASMwoKcHJpY2VfbGlzdBgCIAEoCzIdLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUxpc3RIABIoCgRub3RlGAMgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLk5vdGVIABI2CgtjZXJ0aWZpY2F0ZRgEIAEoCzIfLmV2ZW5wZWVsLnJlY29yZC52MS5DZXJ0aWZpY2F0ZUgAQgkKB2NvbnRlbnQi6gEKCFJldmlzaW9uEg4KBnJlY29yZBgBIAEoCRIOCgZudW1iZXIYAiABKAMSLAoHY29udGVudBgDIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Eg4KBmF1dGhvchgEIAEoCRIQCghhcHByb3ZlchgFIAEoCRIwCgxhcHByb3ZlX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhcKD3ByZXZpb3VzX3NoYTI1NhgHIAEoDBITCgtzZWVuX3NoYTI1NhgIIAEoDBIOCgZyZWFzb24YCSABKAkiLAoIUmVsZWFzZWQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMIo4CCgdSZWxlYXNlEg4KBm51bWJlchgBIAEoAxIvCglyZXZpc2lvbnMYAiADKAsyHC5ldmVucGVlbC5yZWNvcmQudjEuUmVsZWFzZWQSDwoHbWFya2V0cxgDIAMoCRIQCghicmFuY2hlcxgEIAMoCRIyCg5lZmZlY3RpdmVfdGltZRgFIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASEAoIYXBwcm92ZXIYBiABKAkSMAoMcmVsZWFzZV90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJKkgKBFBlZWwSFAoQUEVFTF9VTlNQRUNJRklFRBAAEgwKCFBFRUxfSE9UEAESDQoJUEVFTF9XQVJNEAISDQoJUEVFTF9DT0xEEAMqUQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQA0K7AQoWY29tLmV2ZW5wZWVsLnJlY29yZC52MUILUmVjb3JkUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjb3JkL3YxO3JlY29yZHYxogIDRVJYqgISRXZlbnBlZWwuUmVjb3JkLlYxygISRXZlbnBlZWxcUmVjb3JkXFYx4gIeRXZlbnBlZWxcUmVjb3JkXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlJlY29yZDo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
 
 /**
  * Window is a setting with the range in which it was approved: low <= set <= high, both ends allowed.
@@ -59,51 +59,79 @@ export const WindowSchema: GenMessage<Window> = /*@__PURE__*/
  */
 export type Care = Message<"evenpeel.record.v1.Care"> & {
   /**
-   * Wash: "60 normal" … "40 hand", "no_wash".
+   * Highest wash temperature; 0 where the article is not washed.
    *
-   * @generated from field: string wash = 1;
+   * @generated from field: int64 wash_max_celsius = 1;
+   */
+  washMaxCelsius: bigint;
+
+  /**
+   * Wash: "normal", "mild", "very_mild", "hand", "no_wash".
+   *
+   * @generated from field: string wash = 2;
    */
   wash: string;
 
   /**
    * Bleach: "any", "oxygen_only", "no_bleach".
    *
-   * @generated from field: string bleach = 2;
+   * @generated from field: string bleach = 3;
    */
   bleach: string;
 
   /**
    * Tumble drying: "normal", "low", "no_tumble".
    *
-   * @generated from field: string tumble = 3;
+   * @generated from field: string tumble = 4;
    */
   tumble: string;
 
   /**
-   * Natural drying: "line", "flat", "drip", "drip_flat", each with "_shade" where it matters.
+   * Dry flat.
    *
-   * @generated from field: string natural = 4;
+   * @generated from field: bool flat = 5;
    */
-  natural: string;
+  flat: boolean;
+
+  /**
+   * Drip dry.
+   *
+   * @generated from field: bool drip = 6;
+   */
+  drip: boolean;
+
+  /**
+   * Dry in the shade.
+   *
+   * @generated from field: bool shade = 7;
+   */
+  shade: boolean;
 
   /**
    * Ironing: "200", "150", "110", "no_iron".
    *
-   * @generated from field: string iron = 5;
+   * @generated from field: string iron = 8;
    */
   iron: string;
 
   /**
-   * Dry cleaning: "P normal", "P mild", "F normal", "F mild", "no_dryclean".
+   * Dry cleaning: "P", "F", "no_dryclean".
    *
-   * @generated from field: string dry = 6;
+   * @generated from field: string dry = 9;
    */
   dry: string;
 
   /**
+   * How hard dry cleaning may work: "normal", "mild"; empty where there is none.
+   *
+   * @generated from field: string dry_action = 10;
+   */
+  dryAction: string;
+
+  /**
    * Wet cleaning: "W", "W_mild", "W_very_mild", "no_wetclean".
    *
-   * @generated from field: string wet = 7;
+   * @generated from field: string wet = 11;
    */
   wet: string;
 };
@@ -407,6 +435,13 @@ export type FilmPrice = Message<"evenpeel.record.v1.FilmPrice"> & {
    * @generated from field: repeated evenpeel.record.v1.PriceBreak breaks = 2;
    */
   breaks: PriceBreak[];
+
+  /**
+   * What a metre costs the branch, in minor units; 0 is not stated.
+   *
+   * @generated from field: int64 cost_per_metre_minor = 3;
+   */
+  costPerMetreMinor: bigint;
 };
 
 /**
@@ -568,6 +603,20 @@ export type PriceList = Message<"evenpeel.record.v1.PriceList"> & {
    * @generated from field: int64 smallest_order_minor = 15;
    */
   smallestOrderMinor: bigint;
+
+  /**
+   * What an hour of labour costs the branch, in minor units; 0 is not stated.
+   *
+   * @generated from field: int64 labour_cost_per_hour_minor = 16;
+   */
+  labourCostPerHourMinor: bigint;
+
+  /**
+   * Handling of one garment: unpack, lay, fold.
+   *
+   * @generated from field: int64 handling_seconds = 17;
+   */
+  handlingSeconds: bigint;
 };
 
 /**
@@ -626,65 +675,58 @@ export type Note = Message<"evenpeel.record.v1.Note"> & {
   market: string;
 
   /**
-   * Lowest age in months to which it applies.
+   * Age in months below which it applies; 0 is every age, adults too.
    *
-   * @generated from field: int64 age_from_months = 3;
-   */
-  ageFromMonths: bigint;
-
-  /**
-   * Age in months below which it applies; 0 is every age.
-   *
-   * @generated from field: int64 age_below_months = 4;
+   * @generated from field: int64 age_below_months = 3;
    */
   ageBelowMonths: bigint;
 
   /**
    * What the garment is sold as; empty is everything.
    *
-   * @generated from field: repeated string sold_as = 5;
+   * @generated from field: repeated string sold_as = 4;
    */
   soldAs: string[];
 
   /**
    * Film codes; empty is every film.
    *
-   * @generated from field: repeated string films = 6;
+   * @generated from field: repeated string films = 5;
    */
   films: string[];
 
   /**
    * Words for the label.
    *
-   * @generated from field: repeated evenpeel.record.v1.Words labels = 7;
+   * @generated from field: repeated evenpeel.record.v1.Words labels = 6;
    */
   labels: Words[];
 
   /**
    * Papers that must be at hand.
    *
-   * @generated from field: repeated string papers = 8;
+   * @generated from field: repeated string papers = 7;
    */
   papers: string[];
 
   /**
    * Cautions for the person at the counter.
    *
-   * @generated from field: repeated string cautions = 9;
+   * @generated from field: repeated evenpeel.record.v1.Words cautions = 8;
    */
-  cautions: string[];
+  cautions: Words[];
 
   /**
    * Whether it blocks the order.
    *
-   * @generated from field: bool blocks = 10;
+   * @generated from field: bool blocks = 9;
    */
   blocks: boolean;
 
   /**
    * Why it blocks.
    *
-   * @generated from field: string reason = 11;
+   * @generated from field: string reason = 10;
    */
   reason: string;
 };
@@ -697,52 +739,87 @@ export const NoteSchema: GenMessage<Note> = /*@__PURE__*/
   messageDesc(file_evenpeel_record_v1_record, 9);
 
 /**
- * Certificate is evidence about a film from outside.
+ * Measure is one measured quantity on a certificate, in thousandths of its unit.
+ *
+ * @generated from message evenpeel.record.v1.Measure
+ */
+export type Measure = Message<"evenpeel.record.v1.Measure"> & {
+  /**
+   * "lead", "DEHP" …
+   *
+   * @generated from field: string quantity = 1;
+   */
+  quantity: string;
+
+  /**
+   * Thousandths of the unit.
+   *
+   * @generated from field: int64 value_milli = 2;
+   */
+  valueMilli: bigint;
+
+  /**
+   * "mg/kg" …
+   *
+   * @generated from field: string unit = 3;
+   */
+  unit: string;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.Measure.
+ * Use `create(MeasureSchema)` to create a new message.
+ */
+export const MeasureSchema: GenMessage<Measure> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 10);
+
+/**
+ * Certificate is evidence about a film or a garment from outside.
  *
  * @generated from message evenpeel.record.v1.Certificate
  */
 export type Certificate = Message<"evenpeel.record.v1.Certificate"> & {
   /**
-   * Name for people.
-   *
-   * @generated from field: string title = 1;
-   */
-  title: string;
-
-  /**
    * Scheme or kind of test.
    *
-   * @generated from field: string scheme = 2;
+   * @generated from field: string scheme = 1;
    */
   scheme: string;
 
   /**
-   * "component-lead", "phthalates", "restricted-substances" …
-   *
-   * @generated from field: string kind = 3;
-   */
-  kind: string;
-
-  /**
    * Number on the paper.
    *
-   * @generated from field: string number = 4;
+   * @generated from field: string number = 2;
    */
   number: string;
 
   /**
    * Who issued it.
    *
-   * @generated from field: string issuer = 5;
+   * @generated from field: string issuer = 3;
    */
   issuer: string;
 
   /**
-   * Film code.
+   * "certificate", "test-report", "component-certificate", "declaration".
    *
-   * @generated from field: string film = 6;
+   * @generated from field: string kind = 4;
+   */
+  kind: string;
+
+  /**
+   * Film code; exactly one of film and garment is named.
+   *
+   * @generated from field: string film = 5;
    */
   film: string;
+
+  /**
+   * Garment.
+   *
+   * @generated from field: string garment = 6;
+   */
+  garment: string;
 
   /**
    * Colours in its scope; empty is all.
@@ -773,7 +850,7 @@ export type Certificate = Message<"evenpeel.record.v1.Certificate"> & {
   validUntil: string;
 
   /**
-   * Markets for which it counts.
+   * Markets for which it counts; empty is all.
    *
    * @generated from field: repeated string markets = 11;
    */
@@ -787,11 +864,18 @@ export type Certificate = Message<"evenpeel.record.v1.Certificate"> & {
   productClass: bigint;
 
   /**
-   * Measured value in milligrams per kilogram; 0 where none is stated.
+   * Topics that it covers without a figure.
    *
-   * @generated from field: int64 result_mg_per_kg = 13;
+   * @generated from field: repeated string covers = 13;
    */
-  resultMgPerKg: bigint;
+  covers: string[];
+
+  /**
+   * Measured results.
+   *
+   * @generated from field: repeated evenpeel.record.v1.Measure results = 14;
+   */
+  results: Measure[];
 };
 
 /**
@@ -799,7 +883,7 @@ export type Certificate = Message<"evenpeel.record.v1.Certificate"> & {
  * Use `create(CertificateSchema)` to create a new message.
  */
 export const CertificateSchema: GenMessage<Certificate> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 10);
+  messageDesc(file_evenpeel_record_v1_record, 11);
 
 /**
  * Content is what a draft or a revision says.
@@ -852,7 +936,7 @@ export type Content = Message<"evenpeel.record.v1.Content"> & {
  * Use `create(ContentSchema)` to create a new message.
  */
 export const ContentSchema: GenMessage<Content> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 11);
+  messageDesc(file_evenpeel_record_v1_record, 12);
 
 /**
  * Revision is one approved draft: the message whose bytes are sealed.
@@ -929,7 +1013,7 @@ export type Revision = Message<"evenpeel.record.v1.Revision"> & {
  * Use `create(RevisionSchema)` to create a new message.
  */
 export const RevisionSchema: GenMessage<Revision> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 12);
+  messageDesc(file_evenpeel_record_v1_record, 13);
 
 /**
  * Released names one revision that a release puts in force.
@@ -957,7 +1041,7 @@ export type Released = Message<"evenpeel.record.v1.Released"> & {
  * Use `create(ReleasedSchema)` to create a new message.
  */
 export const ReleasedSchema: GenMessage<Released> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 13);
+  messageDesc(file_evenpeel_record_v1_record, 14);
 
 /**
  * Release is an ordered act that puts revisions in force: the message whose bytes are sealed and signed.
@@ -1034,7 +1118,7 @@ export type Release = Message<"evenpeel.record.v1.Release"> & {
  * Use `create(ReleaseSchema)` to create a new message.
  */
 export const ReleaseSchema: GenMessage<Release> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 14);
+  messageDesc(file_evenpeel_record_v1_record, 15);
 
 /**
  * Peel is when the carrier comes off.

@@ -1,0 +1,116 @@
+package layout
+
+import (
+	"fmt"
+	"sort"
+
+	"evenpeel/recipes/fault"
+)
+
+const maxReported = 20 // faults listed by Verify; the first is reason enough
+
+// Verify checks that the cuts can be made: every copy of every piece placed exactly once over all cuts, turned
+// only where allowed, borders inside the usable film, no two pieces nearer than both borders and the gap, no
+// cut longer than the roll's limit. It is exact and shares no code with the packer. One Invalid LAYOUT_INVALID
+// fault lists what is wrong; the path is cuts[i] or cuts[i].places[j].
+func Verify(r Roll, ps []Piece, cuts ...Layout) error {
+	v := verification{roll: r, pieces: ps}
+	v.seen = make([]map[int]bool, len(ps))
+	for i := range ps {
+		v.seen[i] = map[int]bool{}
+	}
+	for i, l := range cuts {
+		v.cut(fmt.Sprintf("cuts[%d]", i), l)
+	}
+	for i, p := range ps {
+		if missing := p.Copies - len(v.seen[i]); missing > 0 {
+			v.add(fmt.Sprintf("pieces[%d]", i), "%d of %d copies of “%s” are not placed", missing, p.Copies, p.Key)
+		}
+	}
+	return v.faults.Fault(room, LayoutInvalid, "This layout can not be cut as it stands.")
+}
+
+// release is the last look before layouts leave the room: what Verify refuses is our fault.
+func release(r Roll, ps []Piece, cuts ...Layout) error {
+	if err := Verify(r, ps, cuts...); err != nil {
+		return fault.New(fault.Broken, room, LayoutBroken, "The layout came out wrong and was held back.").Because(err)
+	}
+	return nil
+}
+
+type verification struct {
+	roll   Roll
+	pieces []Piece
+	seen   []map[int]bool
+	faults fault.Fields
+}
+
+func (v *verification) add(path, words string, args ...any) {
+	if len(v.faults) < maxReported {
+		v.faults.Add(path, words, args...)
+	}
+}
+
+// extent is a piece's own box on the film, in µm.
+type extent struct {
+	x0, y0, x1, y1 int64
+	place          int
+}
+
+func (v *verification) cut(path string, l Layout) {
+	r := v.roll
+	if r.MaxLength > 0 && l.Length > r.MaxLength {
+		v.add(path, "is %d µm long, at most %d", l.Length, r.MaxLength)
+	}
+	var all []extent
+	for i, at := range l.Places {
+		add := func(words string, args ...any) { v.add(fmt.Sprintf("%s.places[%d]", path, i), words, args...) }
+		if at.Piece < 0 || at.Piece >= len(v.pieces) {
+			add("names piece %d, there are %d", at.Piece, len(v.pieces))
+			continue
+		}
+		p := v.pieces[at.Piece]
+		if at.Copy < 0 || at.Copy >= p.Copies {
+			add("is copy %d of “%s”, wanted are %d", at.Copy, p.Key, p.Copies)
+		} else if v.seen[at.Piece][at.Copy] {
+			add("copy %d of “%s” is placed twice", at.Copy, p.Key)
+		} else {
+			v.seen[at.Piece][at.Copy] = true
+		}
+		if at.Turned && p.Turns != Quarter {
+			add("“%s” is turned, which it may not be", p.Key)
+		}
+		w, h := int64(p.Width), int64(p.Height)
+		if at.Turned {
+			w, h = h, w
+		}
+		border := int64(r.WeedBorder)
+		left, right := int64(r.EdgeMargin)+border, int64(r.Width-r.EdgeMargin)-border
+		bottom, top := int64(r.Lead)+border, int64(l.Length-r.Tail)-border
+		x, y := int64(at.X), int64(at.Y)
+		// Subtractions only, so that no place however far out can overflow into being inside.
+		if w < 1 || h < 1 || x < left || y < bottom || x > right || y > top || w > right-x || h > top-y {
+			add("“%s” with its border lies outside the usable film", p.Key)
+			continue
+		}
+		all = append(all, extent{x, y, x + w, y + h, i})
+	}
+	v.apart(path, l, all)
+}
+
+// apart sweeps along the roll: only pieces that begin before one ends, with the distance, can be too near.
+func (v *verification) apart(path string, l Layout, all []extent) {
+	need := int64(v.roll.Gap + 2*v.roll.WeedBorder)
+	sort.Slice(all, func(i, j int) bool { return all[i].y0 < all[j].y0 })
+	for i, a := range all {
+		for _, b := range all[i+1:] {
+			if b.y0 >= a.y1+need {
+				break
+			}
+			if b.x0 < a.x1+need && a.x0 < b.x1+need {
+				v.add(fmt.Sprintf("%s.places[%d]", path, b.place), "“%s” lies nearer than %d µm to “%s” of places[%d]",
+					v.pieces[l.Places[b.place].Piece].Key, need, v.pieces[l.Places[a.place].Piece].Key, a.place)
+			}
+		}
+	}
+}
