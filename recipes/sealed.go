@@ -16,6 +16,19 @@ func (d Digest) String() string { return hex.EncodeToString(d[:]) }
 // Zero reports whether d is no digest at all.
 func (d Digest) Zero() bool { return d == Digest{} }
 
+// MarshalText writes the digest as String does.
+func (d Digest) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads what MarshalText wrote. Fault Invalid/DIGEST_INVALID otherwise.
+func (d *Digest) UnmarshalText(text []byte) error {
+	b, err := hex.DecodeString(string(text))
+	if err != nil {
+		return fault.New(fault.Invalid, "recipes", "DIGEST_INVALID", "A digest is written in hexadecimal.").Because(err)
+	}
+	*d, err = ParseDigest(b)
+	return err
+}
+
 // ParseDigest reads 32 bytes. Fault Invalid/DIGEST_INVALID otherwise.
 func ParseDigest(b []byte) (Digest, error) {
 	var d Digest

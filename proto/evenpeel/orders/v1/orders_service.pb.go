@@ -10,9 +10,10 @@ package ordersv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
-	v1 "evenpeel/proto/evenpeel/branches/v1"
-	v12 "evenpeel/proto/evenpeel/compliance/v1"
-	v11 "evenpeel/proto/evenpeel/prices/v1"
+	v11 "evenpeel/proto/evenpeel/branches/v1"
+	v13 "evenpeel/proto/evenpeel/compliance/v1"
+	v12 "evenpeel/proto/evenpeel/prices/v1"
+	v1 "evenpeel/proto/evenpeel/record/v1"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -529,7 +530,7 @@ type OrderLine struct {
 	Recipe string `protobuf:"bytes,3,opt,name=recipe,proto3" json:"recipe,omitempty"`
 	// Film colour.
 	Colour string `protobuf:"bytes,4,opt,name=colour,proto3" json:"colour,omitempty"`
-	// Garment code from the price list; empty is the customer's own.
+	// Garment code from the price list; empty is the customer's own; "same" decorates the garments of the line before.
 	Garment string `protobuf:"bytes,5,opt,name=garment,proto3" json:"garment,omitempty"`
 	// Sizes and counts.
 	Sizes []*SizeCount `protobuf:"bytes,6,rep,name=sizes,proto3" json:"sizes,omitempty"`
@@ -637,8 +638,8 @@ type Order struct {
 	Cutter string `protobuf:"bytes,7,opt,name=cutter,proto3" json:"cutter,omitempty"`
 	// Press to use.
 	Press string `protobuf:"bytes,8,opt,name=press,proto3" json:"press,omitempty"`
-	// Care codes on the garment's own label; empty fields are not known.
-	GarmentCare string `protobuf:"bytes,9,opt,name=garment_care,json=garmentCare,proto3" json:"garment_care,omitempty"`
+	// Care codes on the garment's own label; unset is not known.
+	GarmentCare *v1.Care `protobuf:"bytes,9,opt,name=garment_care,json=garmentCare,proto3" json:"garment_care,omitempty"`
 	// When it was kept.
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// Weight of the cloth; 0 is not known.
@@ -735,11 +736,11 @@ func (x *Order) GetPress() string {
 	return ""
 }
 
-func (x *Order) GetGarmentCare() string {
+func (x *Order) GetGarmentCare() *v1.Care {
 	if x != nil {
 		return x.GarmentCare
 	}
-	return ""
+	return nil
 }
 
 func (x *Order) GetCreateTime() *timestamppb.Timestamp {
@@ -778,7 +779,7 @@ type Place struct {
 	WidthUm int64 `protobuf:"varint,5,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
 	// Height as it lies.
 	HeightUm int64 `protobuf:"varint,6,opt,name=height_um,json=heightUm,proto3" json:"height_um,omitempty"`
-	// Whether it is turned by a quarter.
+	// Whether it is turned by a quarter, clockwise as one looks at the roll.
 	Turned bool `protobuf:"varint,7,opt,name=turned,proto3" json:"turned,omitempty"`
 	// Outline: index into the layout's outlines.
 	Outline       int32 `protobuf:"varint,8,opt,name=outline,proto3" json:"outline,omitempty"`
@@ -914,7 +915,7 @@ type Layout struct {
 	// Why that roll, in words.
 	RollWords string `protobuf:"bytes,19,opt,name=roll_words,json=rollWords,proto3" json:"roll_words,omitempty"`
 	// Card worked by.
-	Card *v1.Card `protobuf:"bytes,20,opt,name=card,proto3" json:"card,omitempty"`
+	Card *v11.Card `protobuf:"bytes,20,opt,name=card,proto3" json:"card,omitempty"`
 	// Difficulty: 0 easy, 1 middle, 2 hard.
 	Band int32 `protobuf:"varint,21,opt,name=band,proto3" json:"band,omitempty"`
 	// Copies on it.
@@ -1086,7 +1087,7 @@ func (x *Layout) GetRollWords() string {
 	return ""
 }
 
-func (x *Layout) GetCard() *v1.Card {
+func (x *Layout) GetCard() *v11.Card {
 	if x != nil {
 		return x.Card
 	}
@@ -1113,9 +1114,9 @@ type Plan struct {
 	// One for each film and colour.
 	Layouts []*Layout `protobuf:"bytes,1,rep,name=layouts,proto3" json:"layouts,omitempty"`
 	// What it costs.
-	Quote *v11.QuoteResponse `protobuf:"bytes,2,opt,name=quote,proto3" json:"quote,omitempty"`
+	Quote *v12.QuoteResponse `protobuf:"bytes,2,opt,name=quote,proto3" json:"quote,omitempty"`
 	// What may be sold, with which words and papers.
-	Verdict *v12.JudgeResponse `protobuf:"bytes,3,opt,name=verdict,proto3" json:"verdict,omitempty"`
+	Verdict *v13.JudgeResponse `protobuf:"bytes,3,opt,name=verdict,proto3" json:"verdict,omitempty"`
 	// What the blade can not do.
 	Findings []*DrawingFinding `protobuf:"bytes,4,rep,name=findings,proto3" json:"findings,omitempty"`
 	// Care codes of garment and film together.
@@ -1173,14 +1174,14 @@ func (x *Plan) GetLayouts() []*Layout {
 	return nil
 }
 
-func (x *Plan) GetQuote() *v11.QuoteResponse {
+func (x *Plan) GetQuote() *v12.QuoteResponse {
 	if x != nil {
 		return x.Quote
 	}
 	return nil
 }
 
-func (x *Plan) GetVerdict() *v12.JudgeResponse {
+func (x *Plan) GetVerdict() *v13.JudgeResponse {
 	if x != nil {
 		return x.Verdict
 	}
@@ -1788,7 +1789,7 @@ var File_evenpeel_orders_v1_orders_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\n" +
-	"'evenpeel/orders/v1/orders_service.proto\x12\x12evenpeel.orders.v1\x1a\x1bbuf/validate/validate.proto\x1a+evenpeel/branches/v1/branches_service.proto\x1a/evenpeel/compliance/v1/compliance_service.proto\x1a'evenpeel/prices/v1/prices_service.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"r\n" +
+	"'evenpeel/orders/v1/orders_service.proto\x12\x12evenpeel.orders.v1\x1a\x1bbuf/validate/validate.proto\x1a+evenpeel/branches/v1/branches_service.proto\x1a/evenpeel/compliance/v1/compliance_service.proto\x1a'evenpeel/prices/v1/prices_service.proto\x1a\x1fevenpeel/record/v1/record.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"r\n" +
 	"\x06Figure\x12\x16\n" +
 	"\x06colour\x18\x01 \x01(\tR\x06colour\x12\x12\n" +
 	"\x04path\x18\x02 \x01(\tR\x04path\x12\x19\n" +
@@ -1825,7 +1826,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x06colour\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18<R\x06colour\x12!\n" +
 	"\agarment\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18<R\agarment\x12=\n" +
 	"\x05sizes\x18\x06 \x03(\v2\x1d.evenpeel.orders.v1.SizeCountB\b\xbaH\x05\x92\x01\x02\x10(R\x05sizes\x12%\n" +
-	"\tplacement\x18\a \x01(\tB\a\xbaH\x04r\x02\x18(R\tplacement\"\xe1\x03\n" +
+	"\tplacement\x18\a \x01(\tB\a\xbaH\x04r\x02\x18(R\tplacement\"\xf1\x03\n" +
 	"\x05Order\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1e\n" +
 	"\x05title\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05title\x12=\n" +
@@ -1835,8 +1836,8 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\asold_as\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18<R\x06soldAs\x12%\n" +
 	"\townership\x18\x06 \x01(\tB\a\xbaH\x04r\x02\x18(R\townership\x12 \n" +
 	"\x06cutter\x18\a \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x06cutter\x12\x1e\n" +
-	"\x05press\x18\b \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05press\x12+\n" +
-	"\fgarment_care\x18\t \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\vgarmentCare\x12;\n" +
+	"\x05press\x18\b \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05press\x12;\n" +
+	"\fgarment_care\x18\t \x01(\v2\x18.evenpeel.record.v1.CareR\vgarmentCare\x12;\n" +
 	"\vcreate_time\x18\n" +
 	" \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"createTime\x126\n" +
@@ -1978,10 +1979,11 @@ var file_evenpeel_orders_v1_orders_service_proto_goTypes = []any{
 	(*ListOrdersResponse)(nil),    // 19: evenpeel.orders.v1.ListOrdersResponse
 	(*GetCutFileRequest)(nil),     // 20: evenpeel.orders.v1.GetCutFileRequest
 	(*GetCutFileResponse)(nil),    // 21: evenpeel.orders.v1.GetCutFileResponse
-	(*timestamppb.Timestamp)(nil), // 22: google.protobuf.Timestamp
-	(*v1.Card)(nil),               // 23: evenpeel.branches.v1.Card
-	(*v11.QuoteResponse)(nil),     // 24: evenpeel.prices.v1.QuoteResponse
-	(*v12.JudgeResponse)(nil),     // 25: evenpeel.compliance.v1.JudgeResponse
+	(*v1.Care)(nil),               // 22: evenpeel.record.v1.Care
+	(*timestamppb.Timestamp)(nil), // 23: google.protobuf.Timestamp
+	(*v11.Card)(nil),              // 24: evenpeel.branches.v1.Card
+	(*v12.QuoteResponse)(nil),     // 25: evenpeel.prices.v1.QuoteResponse
+	(*v13.JudgeResponse)(nil),     // 26: evenpeel.compliance.v1.JudgeResponse
 }
 var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	1,  // 0: evenpeel.orders.v1.Drawing.figures:type_name -> evenpeel.orders.v1.Figure
@@ -1989,39 +1991,40 @@ var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	3,  // 2: evenpeel.orders.v1.ReadDrawingResponse.drawing:type_name -> evenpeel.orders.v1.Drawing
 	6,  // 3: evenpeel.orders.v1.OrderLine.sizes:type_name -> evenpeel.orders.v1.SizeCount
 	7,  // 4: evenpeel.orders.v1.Order.lines:type_name -> evenpeel.orders.v1.OrderLine
-	22, // 5: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
-	9,  // 6: evenpeel.orders.v1.Layout.places:type_name -> evenpeel.orders.v1.Place
-	23, // 7: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
-	10, // 8: evenpeel.orders.v1.Plan.layouts:type_name -> evenpeel.orders.v1.Layout
-	24, // 9: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
-	25, // 10: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
-	2,  // 11: evenpeel.orders.v1.Plan.findings:type_name -> evenpeel.orders.v1.DrawingFinding
-	8,  // 12: evenpeel.orders.v1.PlanOrderRequest.order:type_name -> evenpeel.orders.v1.Order
-	11, // 13: evenpeel.orders.v1.PlanOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 14: evenpeel.orders.v1.CreateOrderRequest.order:type_name -> evenpeel.orders.v1.Order
-	8,  // 15: evenpeel.orders.v1.CreateOrderResponse.order:type_name -> evenpeel.orders.v1.Order
-	11, // 16: evenpeel.orders.v1.CreateOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 17: evenpeel.orders.v1.GetOrderResponse.order:type_name -> evenpeel.orders.v1.Order
-	11, // 18: evenpeel.orders.v1.GetOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 19: evenpeel.orders.v1.ListOrdersResponse.orders:type_name -> evenpeel.orders.v1.Order
-	0,  // 20: evenpeel.orders.v1.GetCutFileRequest.format:type_name -> evenpeel.orders.v1.CutFormat
-	4,  // 21: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
-	12, // 22: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
-	14, // 23: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
-	16, // 24: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
-	18, // 25: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
-	20, // 26: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
-	5,  // 27: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
-	13, // 28: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
-	15, // 29: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
-	17, // 30: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
-	19, // 31: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
-	21, // 32: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
-	27, // [27:33] is the sub-list for method output_type
-	21, // [21:27] is the sub-list for method input_type
-	21, // [21:21] is the sub-list for extension type_name
-	21, // [21:21] is the sub-list for extension extendee
-	0,  // [0:21] is the sub-list for field type_name
+	22, // 5: evenpeel.orders.v1.Order.garment_care:type_name -> evenpeel.record.v1.Care
+	23, // 6: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
+	9,  // 7: evenpeel.orders.v1.Layout.places:type_name -> evenpeel.orders.v1.Place
+	24, // 8: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
+	10, // 9: evenpeel.orders.v1.Plan.layouts:type_name -> evenpeel.orders.v1.Layout
+	25, // 10: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
+	26, // 11: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
+	2,  // 12: evenpeel.orders.v1.Plan.findings:type_name -> evenpeel.orders.v1.DrawingFinding
+	8,  // 13: evenpeel.orders.v1.PlanOrderRequest.order:type_name -> evenpeel.orders.v1.Order
+	11, // 14: evenpeel.orders.v1.PlanOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	8,  // 15: evenpeel.orders.v1.CreateOrderRequest.order:type_name -> evenpeel.orders.v1.Order
+	8,  // 16: evenpeel.orders.v1.CreateOrderResponse.order:type_name -> evenpeel.orders.v1.Order
+	11, // 17: evenpeel.orders.v1.CreateOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	8,  // 18: evenpeel.orders.v1.GetOrderResponse.order:type_name -> evenpeel.orders.v1.Order
+	11, // 19: evenpeel.orders.v1.GetOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	8,  // 20: evenpeel.orders.v1.ListOrdersResponse.orders:type_name -> evenpeel.orders.v1.Order
+	0,  // 21: evenpeel.orders.v1.GetCutFileRequest.format:type_name -> evenpeel.orders.v1.CutFormat
+	4,  // 22: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
+	12, // 23: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
+	14, // 24: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
+	16, // 25: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
+	18, // 26: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
+	20, // 27: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
+	5,  // 28: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
+	13, // 29: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
+	15, // 30: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
+	17, // 31: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
+	19, // 32: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
+	21, // 33: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
+	28, // [28:34] is the sub-list for method output_type
+	22, // [22:28] is the sub-list for method input_type
+	22, // [22:22] is the sub-list for extension type_name
+	22, // [22:22] is the sub-list for extension extendee
+	0,  // [0:22] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_orders_v1_orders_service_proto_init() }

@@ -1,0 +1,24 @@
+package compare
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// ascending gives the places of the values in rising order, equal ones in the order given; not-a-number counts as
+// infinitely large, so that it never makes a finding.
+func ascending(values []float64) []int {
+	order := make([]int, len(values))
+	for i := range order {
+		order[i] = i
+	}
+	rank := func(v float64) float64 {
+		if math.IsNaN(v) {
+			return math.Inf(1)
+		}
+		return v
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(rank(values[a]), rank(values[b])) })
+	return order
+}

@@ -1,0 +1,141 @@
+package orders
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"evenpeel/branches"
+	"evenpeel/branches/machines"
+	"evenpeel/recipes/cut"
+	"evenpeel/recipes/fault"
+	"evenpeel/recipes/units"
+)
+
+type body struct {
+	Order Order
+	Plan  Plan
+}
+
+// Keep works an order out and keeps both under the client's id; asking twice answers the first.
+// Faults are those of Plan, and NotReady/ORDER_BLOCKED where something blocks it.
+func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, id string, now time.Time) (Order, Plan, error) {
+	name := b.Name + "/orders/" + id
+	if kept, err := p.Book.Order(ctx, name); err == nil {
+		return opened(kept)
+	} else if !fault.Is(err, fault.NotFound) {
+		return o, Plan{}, err
+	}
+	plan, err := p.Plan(ctx, b, in, o, now.UTC().Format(time.DateOnly))
+	if err != nil {
+		return o, plan, err
+	}
+	if len(plan.Blocks) > 0 {
+		return o, plan, fault.New(fault.NotReady, room, "ORDER_BLOCKED", "This order can not go on: %s", strings.Join(plan.Blocks, " "))
+	}
+	o.Name = name
+	text, err := json.Marshal(body{o, plan})
+	if err != nil {
+		return o, plan, fault.New(fault.Broken, room, "ORDER_UNREADABLE", "The plan can not be kept.").Because(err)
+	}
+	kept, err := p.Book.AddOrder(ctx, KeptOrder{Name: name, Branch: b.Name, Title: o.Title, Created: now, Body: text})
+	if err != nil {
+		return o, plan, err
+	}
+	return opened(kept)
+}
+
+// Kept reads an order. Fault NotFound/ORDER_NOT_FOUND.
+func (p Planner) Kept(ctx context.Context, name string) (Order, Plan, time.Time, error) {
+	kept, err := p.Book.Order(ctx, name)
+	if err != nil {
+		return Order{}, Plan{}, time.Time{}, err
+	}
+	o, plan, err := opened(kept)
+	return o, plan, kept.Created, err
+}
+
+func opened(k KeptOrder) (Order, Plan, error) {
+	var b body
+	if err := json.Unmarshal(k.Body, &b); err != nil {
+		return b.Order, b.Plan, fault.New(fault.Broken, room, "ORDER_UNREADABLE", "The kept order can not be read. Tell head office.").Because(err)
+	}
+	return b.Order, b.Plan, nil
+}
+
+// Format is an open format of cut files.
+type Format string
+
+const (
+	SVG  Format = "svg"
+	HPGL Format = "hpgl"
+	DXF  Format = "dxf"
+	PDF  Format = "pdf"
+)
+
+var media = map[Format]string{SVG: "image/svg+xml", HPGL: "application/vnd.hp-hpgl", DXF: "image/vnd.dxf", PDF: "application/pdf"}
+
+// CutFile is a layout as a file.
+type CutFile struct {
+	Name, MediaType string
+	Content         []byte
+}
+
+// CutFile writes one layout of a kept order, mirrored, with the cutter's own unit and blade. Faults:
+// NotFound/ORDER_NOT_FOUND, NotFound/LAYOUT_NOT_FOUND, Invalid/OUT_OF_RANGE where the format can not hold the length.
+func (p Planner) CutFile(ctx context.Context, name string, index int, f Format) (CutFile, error) {
+	o, plan, _, err := p.Kept(ctx, name)
+	if err != nil {
+		return CutFile{}, err
+	}
+	if index < 0 || index >= len(plan.Layouts) {
+		return CutFile{}, fault.New(fault.NotFound, room, "LAYOUT_NOT_FOUND", "This order has %d layouts; there is no number %d.", len(plan.Layouts), index+1)
+	}
+	l := plan.Layouts[index]
+	cutter, _, err := p.machines(ctx, branches.Of(name), o)
+	if err != nil {
+		return CutFile{}, err
+	}
+	file := cut.File{Rings: cut.Ordered(l.Rings(), cut.Point{}), Width: float64(l.RollWidth) / 1000, Height: float64(l.Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
+	var b bytes.Buffer
+	switch f {
+	case SVG:
+		err = cut.WriteSVG(&b, file)
+	case DXF:
+		err = cut.WriteDXF(&b, file)
+	case PDF:
+		err = cut.WritePDF(&b, file)
+	case HPGL:
+		file.UnitsPerMM = float64(cutter.UnitsPerM) / 1000
+		file.Speed, file.Passes = l.Card.Recipe.CutSpeed.Set, int(l.Card.Recipe.Passes)
+		file.BladeOffset, file.Overcut = cutter.BladeOffset, 2*cutter.BladeOffset
+		if force, ok := dialled(l.Card, machines.Force); ok {
+			file.Force = force
+		}
+		err = cut.WriteHPGL(&b, file)
+	default:
+		err = fault.New(fault.Invalid, room, "FORMAT_UNKNOWN", "Choose one of: SVG, HP-GL, DXF, PDF.")
+	}
+	if err != nil {
+		return CutFile{}, err
+	}
+	ext := map[Format]string{SVG: "svg", HPGL: "plt", DXF: "dxf", PDF: "pdf"}[f]
+	return CutFile{fmt.Sprintf("%s-%d.%s", name[strings.LastIndexByte(name, '/')+1:], index+1, ext), media[f], b.Bytes()}, nil
+}
+
+// dialled is a whole-numbered setting of the card: HP-GL's force select (FS) knows only steps 1 to 8, and what they
+// mean is the machine's own affair, so anything else is left to the operator's hand.
+func dialled(c machines.Card, q machines.Quantity) (int, bool) {
+	for _, s := range c.Cut {
+		if s.Quantity == q && s.Dial%1000 == 0 && s.Dial >= 1000 && s.Dial <= 8000 && s.Scale == "step" {
+			return int(s.Dial / 1000), true
+		}
+	}
+	return 0, false
+}
+
+// Seconds rounds thousandths up to whole seconds.
+func Seconds(ms units.Milliseconds) units.Seconds { return units.Seconds((ms + 999) / 1000) }

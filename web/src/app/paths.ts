@@ -1,0 +1,59 @@
+// Every address of the page, in one place: a link is made here and nowhere else. View state (filters, sort, dates)
+// is added by the screens as a query, with withQuery.
+
+const part = encodeURIComponent;
+
+export const paths = {
+  start: "/",
+  signIn: "/sign-in",
+  firstPerson: "/first-person",
+  people: "/people",
+  settings: "/settings",
+  health: "/health",
+
+  recipes: "/recipes",
+  recipe: (recipe: string) => `/recipes/${part(recipe)}`,
+  revision: (recipe: string, number: number) => `/recipes/${part(recipe)}/revisions/${number}`,
+  sideBySide: (recipe: string, left: number, right: number | "draft") =>
+    `/recipes/${part(recipe)}/compare/${left}/${right}`,
+  draft: (draft: string) => `/drafts/${part(draft)}`,
+  secondLooks: "/second-looks",
+  secondLook: (draft: string) => `/second-looks/${part(draft)}`,
+  releases: "/releases",
+  release: (number: number) => `/releases/${number}`,
+  newRelease: "/releases/new",
+  reach: "/reach",
+  prices: "/prices",
+  priceList: (list: string) => `/prices/${part(list)}`,
+  papers: "/papers",
+  past: "/past",
+
+  bench: "/bench",
+  card: (recipe: string) => `/bench/cards/${part(recipe)}`,
+  newPlan: "/bench/plans/new",
+  plan: (order: string) => `/bench/plans/${part(order)}`,
+  steps: (order: string) => `/bench/plans/${part(order)}/steps`,
+  outcome: (order: string) => `/bench/plans/${part(order)}/outcome`,
+  waiting: "/bench/waiting",
+  machines: "/machines",
+  stock: "/stock",
+
+  fairView: "/compare",
+  branch: (branch: string) => `/compare/branches/${part(branch)}`,
+  filmLoss: "/compare/film",
+  causes: "/compare/causes",
+} as const;
+
+/** withQuery adds view state to a path; empty values are left out so that the address stays short. */
+export function withQuery(path: string, query: Record<string, string | number | undefined>): string {
+  const search = new URLSearchParams();
+  for (const [name, value] of Object.entries(query))
+    if (value !== undefined && value !== "") search.set(name, String(value));
+  const text = search.toString();
+  return text === "" ? path : `${path}?${text}`;
+}
+
+/** lastPart gives "cotton-soft" for "recipes/cotton-soft": the id at the end of a resource name. */
+export function lastPart(name: string): string {
+  return name.slice(name.lastIndexOf("/") + 1);
+}
