@@ -22,14 +22,14 @@ type body struct {
 
 // Keep works an order out and keeps both under the client's id; asking twice answers the first.
 // Faults are those of Plan, and NotReady/ORDER_BLOCKED where something blocks it.
-func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, id string, now time.Time) (Order, Plan, error) {
+func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, id, day string, now time.Time) (Order, Plan, error) {
 	name := b.Name + "/orders/" + id
 	if kept, err := p.Book.Order(ctx, name); err == nil {
 		return opened(kept)
 	} else if !fault.Is(err, fault.NotFound) {
 		return o, Plan{}, err
 	}
-	plan, err := p.Plan(ctx, b, in, o, now.UTC().Format(time.DateOnly))
+	plan, err := p.Plan(ctx, b, in, o, day)
 	if err != nil {
 		return o, plan, err
 	}

@@ -66,7 +66,7 @@ func recipeMessage(r recipes.Recipe) *recordv1.Recipe {
 		Film: &recordv1.Film{
 			Code: f.Code, Title: f.Title, Chemistry: f.Chemistry, Glitter: f.Glitter, ThicknessUm: int64(f.Thickness), CarrierUm: int64(f.Carrier),
 			RollWidthMm: int64(f.RollWidth), Colours: f.Colours, MinStrokeUm: int64(f.MinStroke), MinGapUm: int64(f.MinGap),
-			SmallestPieceMm2: int64(f.SmallestPiece), Turns: turns[f.Turns], Care: careMessage(f.Care),
+			SmallestPieceMm2: int64(f.SmallestPiece), Turns: turns[f.Turns], Care: CareMessage(f.Care),
 		},
 		Fabric: string(r.Fabric), CutSpeedMmPerSecond: windowMessage(r.CutSpeed), CutForceGrams: windowMessage(r.CutForce), BladeDepthUm: windowMessage(r.BladeDepth),
 		Passes: r.Passes, GapMm: int64(r.Gap), WeedBorderMm: int64(r.WeedBorder), PressTemperatureCelsius: windowMessage(r.Temperature),
@@ -82,7 +82,7 @@ func recipeOf(m *recordv1.Recipe) recipes.Recipe {
 		Film: recipes.Film{
 			Code: f.GetCode(), Title: f.GetTitle(), Chemistry: f.GetChemistry(), Glitter: f.GetGlitter(), Thickness: units.Micrometres(f.GetThicknessUm()), Carrier: units.Micrometres(f.GetCarrierUm()),
 			RollWidth: units.Millimetres(f.GetRollWidthMm()), Colours: f.GetColours(), MinStroke: units.Micrometres(f.GetMinStrokeUm()), MinGap: units.Micrometres(f.GetMinGapUm()),
-			SmallestPiece: units.SquareMillimetres(f.GetSmallestPieceMm2()), Turns: wordOf(turns, f.GetTurns()), Care: careOf(f.GetCare()),
+			SmallestPiece: units.SquareMillimetres(f.GetSmallestPieceMm2()), Turns: wordOf(turns, f.GetTurns()), Care: CareOf(f.GetCare()),
 		},
 		Fabric: recipes.Fabric(m.GetFabric()), CutSpeed: windowOf[units.MillimetresPerSecond](m.GetCutSpeedMmPerSecond()), CutForce: windowOf[units.GramsForce](m.GetCutForceGrams()),
 		BladeDepth: windowOf[units.Micrometres](m.GetBladeDepthUm()), Passes: m.GetPasses(), Gap: units.Millimetres(m.GetGapMm()), WeedBorder: units.Millimetres(m.GetWeedBorderMm()),
@@ -92,14 +92,16 @@ func recipeOf(m *recordv1.Recipe) recipes.Recipe {
 	}
 }
 
-func careMessage(l care.Label) *recordv1.Care {
+// CareMessage is a care label as the wire carries it.
+func CareMessage(l care.Label) *recordv1.Care {
 	return &recordv1.Care{
 		WashMaxCelsius: int64(l.WashMax), Wash: string(l.Wash), Bleach: string(l.Bleach), Tumble: string(l.Tumble), Flat: l.Flat, Drip: l.Drip, Shade: l.Shade,
 		Iron: string(l.Iron), Dry: string(l.Dry), DryAction: string(l.DryAction), Wet: string(l.Wet),
 	}
 }
 
-func careOf(m *recordv1.Care) care.Label {
+// CareOf is the label that the wire brought; Check it before use.
+func CareOf(m *recordv1.Care) care.Label {
 	return care.Label{
 		WashMax: units.Celsius(m.GetWashMaxCelsius()), Wash: care.Action(m.GetWash()), Bleach: care.Bleach(m.GetBleach()), Tumble: care.Tumble(m.GetTumble()),
 		Flat: m.GetFlat(), Drip: m.GetDrip(), Shade: m.GetShade(), Iron: care.Iron(m.GetIron()), Dry: care.Solvent(m.GetDry()), DryAction: care.Action(m.GetDryAction()), Wet: care.Wet(m.GetWet()),

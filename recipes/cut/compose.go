@@ -1,0 +1,234 @@
+package cut
+
+import (
+	"evenpeel/recipes/fault"
+)
+
+const mmPerPixel = 25.4 / 96
+
+// drawing flattens what was drawn at its final size and joins it, colour by colour.
+func (r *reader) drawing(o ReadOptions) (Drawing, error) {
+	tol := float64(o.Tolerance) / 1000
+	if tol == 0 {
+		tol = defaultTolerance / 1000.
+	}
+	size := scaling(mmPerPixel, mmPerPixel)
+	area, err := r.extent(size)
+	if err != nil {
+		return Drawing{}, err
+	}
+	if o.Width > 0 {
+		wide := area.maxX - area.minX
+		if !(wide > 1e-9) {
+			return Drawing{}, refuse(fault.Invalid, NothingToCut, "The drawing has no width, so that it can not be made %d µm wide. Check that its shapes are closed.", o.Width)
+		}
+		f := float64(o.Width) / 1000 / wide
+		size = scaling(f, f).times(size)
+		area = box{area.minX * f, area.minY * f, area.maxX * f, area.maxY * f}
+	}
+	if !(area.maxX-area.minX < maxExtent) || !(area.maxY-area.minY < maxExtent) {
+		return Drawing{}, refuse(fault.TooLarge, TooLarge, "The drawing is more than 20 m long or wide. Enter the width it shall have.")
+	}
+	size = translation(-area.minX, -area.minY).times(size)
+	c := composer{tol: tol, size: size, rings: map[string][][]Ring{}, notes: &r.notes}
+	for i := range r.drawn {
+		if err := c.path(&r.drawn[i]); err != nil {
+			return Drawing{}, err
+		}
+	}
+	return c.finish(float64(o.Width) / 1000)
+}
+
+// extent is the box of all that is drawn, in mm, from coarse chords: it serves to place and scale.
+func (r *reader) extent(size matrix) (box, error) {
+	b := emptyBox()
+	for i := range r.drawn {
+		d := &r.drawn[i]
+		m := size.times(d.m)
+		grow := 0.0
+		if d.look.stroke != "" {
+			grow = d.look.width / 2 * m.stretch()
+			if !(grow < maxNumber) {
+				return b, notFinite()
+			}
+		}
+		for j := range d.subs {
+			if len(d.subs[j].pieces) == 0 {
+				continue
+			}
+			rough := emptyBox()
+			for _, p := range d.subs[j].flattened(m, 1) {
+				if !p.finite() {
+					return b, notFinite()
+				}
+				rough.take(p)
+			}
+			fine := max(rough.maxX-rough.minX, rough.maxY-rough.minY) / 5000
+			for _, p := range d.subs[j].flattened(m, max(fine, 1e-6)) {
+				b.take(Point{p.X - grow, p.Y - grow})
+				b.take(Point{p.X + grow, p.Y + grow})
+			}
+		}
+	}
+	if !(b.maxX >= b.minX) {
+		return b, nothingToCut(0)
+	}
+	return b, nil
+}
+
+func nothingToCut(opens int) error {
+	if opens > 0 {
+		return refuse(fault.Invalid, NothingToCut, "The drawing has only open lines, which hold no film. Close the paths, or give them a stroke width.")
+	}
+	return refuse(fault.Invalid, NothingToCut, "The drawing has no filled or stroked shape that can be seen. Check that it is not hidden or empty.")
+}
+
+// composer gathers clean rings by colour.
+type composer struct {
+	tol     float64
+	size    matrix
+	colours []string
+	rings   map[string][][]Ring // by colour, one list for each path
+	points  int
+	opens   []Open
+	notes   *notes
+}
+
+func (c *composer) path(d *drawnPath) error {
+	m := c.size.times(d.m)
+	if d.damaged {
+		c.notes.add(DamagedPath, m.on(d.subs[0].start), 0, "This path can be read only in part; what follows the fault is missing. Save the drawing again and compare.")
+	}
+	if colour := d.look.fill; colour != "" {
+		var rings []Ring
+		for i := range d.subs {
+			s := &d.subs[i]
+			if len(s.pieces) == 0 {
+				continue
+			}
+			ring := s.flattened(m, c.tol)
+			if gap := ring[0].to(ring[len(ring)-1]); !s.closed && gap > max(c.tol, 0.01) {
+				c.opens = append(c.opens, Open{At: ring[len(ring)-1], Colour: colour, Gap: gap})
+			}
+			rings = append(rings, ring)
+		}
+		if err := c.add(colour, rings, d.look.rule, true); err != nil {
+			return err
+		}
+	}
+	if colour := d.look.stroke; colour != "" {
+		var rings []Ring
+		stretch := m.stretch()
+		if !(stretch > 0) {
+			return nil
+		}
+		for i := range d.subs {
+			for _, ring := range outlinedStroke(&d.subs[i], d.look, c.tol/stretch) {
+				for j, p := range ring {
+					ring[j] = m.on(p)
+				}
+				rings = append(rings, ring)
+			}
+		}
+		width := d.look.width * stretch
+		c.notes.add(StrokeOutlined, m.on(d.subs[0].start), width, "A drawn line %.2f mm wide was made into an outline round it. If it was meant as the cut itself, give the shape a fill and no stroke.", width)
+		return c.add(colour, rings, nonZero, false)
+	}
+	return nil
+}
+
+func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool) error {
+	for _, r := range rings {
+		if c.points += len(r); c.points > maxPoints {
+			return refuse(fault.TooLarge, TooManyPoints, "The drawing needs more than %d points at this size. Simplify its paths or allow a coarser tolerance.", maxPoints)
+		}
+		for _, p := range r {
+			if !(p.X > -maxExtent && p.X < 2*maxExtent && p.Y > -maxExtent && p.Y < 2*maxExtent) {
+				return notFinite()
+			}
+		}
+	}
+	clean, crossings, err := covered(rings, rule)
+	if err != nil {
+		return tooTangled(err)
+	}
+	if asDrawn {
+		for _, at := range crossings {
+			c.notes.add(SelfCrossing, at, 0, "This outline crosses itself. It was cut along the outer edge of what it fills; check that this is what was meant.")
+		}
+	}
+	if len(clean) == 0 {
+		return nil
+	}
+	if c.rings[colour] == nil {
+		c.colours = append(c.colours, colour)
+	}
+	c.rings[colour] = append(c.rings[colour], clean)
+	return nil
+}
+
+func tooTangled(cause error) error {
+	return refuse(fault.TooLarge, TooManyPoints, "The drawing's outlines cross too often to be joined. Join the shapes in the drawing program and save it again.").Because(cause)
+}
+
+func (c *composer) finish(width float64) (Drawing, error) {
+	var d Drawing
+	for _, colour := range c.colours {
+		rings, err := c.joined(colour)
+		if err != nil {
+			return Drawing{}, err
+		}
+		d.Shapes = append(d.Shapes, shapesOf(rings, colour)...)
+	}
+	if len(d.Shapes) == 0 {
+		return Drawing{}, nothingToCut(len(c.opens))
+	}
+	d.Opens, d.Notes = c.opens, c.notes.list
+	b := emptyBox()
+	for _, s := range d.Shapes {
+		for _, p := range s.Rings[0] {
+			b.take(p)
+		}
+	}
+	d.Width, d.Height = b.maxX-b.minX, b.maxY-b.minY
+	f := 1.0
+	if width > 0 && d.Width > 0 { // the coarse box was out by a hair: give exactly the width asked for
+		f = width / d.Width
+	}
+	corner := Point{b.minX, b.minY}
+	d = d.mapped(func(p Point) Point { return p.minus(corner) }, false)
+	return d.Scaled(f), nil
+}
+
+// joined is the union of all paths of one colour.
+func (c *composer) joined(colour string) ([]Ring, error) {
+	paths := c.rings[colour]
+	if len(paths) == 1 {
+		return paths[0], nil
+	}
+	var all []Ring
+	before := 0.0
+	for _, p := range paths {
+		all = append(all, p...)
+		before += signedArea(p)
+	}
+	rings, crossings, err := covered(all, nonZero)
+	if err != nil {
+		return nil, tooTangled(err)
+	}
+	for _, at := range crossings {
+		c.notes.add(Overlap, at, 0, "Shapes of one colour overlap here. They were joined, so that the blade does not cut through them.")
+	}
+	if after := signedArea(rings); len(crossings) == 0 && before-after > 1e-3 {
+		c.notes.add(Overlap, all[len(all)-1][0], 0, "A shape lies wholly on another of the same colour (%.1f mm² twice). They were joined.", before-after)
+	}
+	return rings, nil
+}
+
+func signedArea(rings []Ring) float64 {
+	sum := 0.0
+	for _, r := range rings {
+		sum += r.Area()
+	}
+	return sum
+}
