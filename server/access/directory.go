@@ -1,0 +1,88 @@
+package access
+
+import (
+	"context"
+	"time"
+)
+
+// Role is what a person is.
+type Role string
+
+const (
+	OfficeEditor     Role = "office-editor"     // writes drafts
+	OfficeApprover   Role = "office-approver"   // gives second looks and releases
+	BranchOperator   Role = "branch-operator"   // works at a bench
+	BranchManager    Role = "branch-manager"    // runs a branch
+	FranchiseManager Role = "franchise-manager" // looks after all branches
+	Auditor          Role = "auditor"           // reads everything, changes nothing
+)
+
+// Roles are all of them.
+var Roles = []Role{OfficeEditor, OfficeApprover, BranchOperator, BranchManager, FranchiseManager, Auditor}
+
+// Person is somebody who signs in.
+type Person struct {
+	Name     string // "people/{id}"
+	Email    string // lower case
+	Title    string
+	Roles    []Role
+	Branch   string // "branches/{id}" for people of a branch
+	Barred   bool
+	Password string // argon2id in PHC form; never leaves this room
+}
+
+// SessionHash is the SHA-256 of a session's token; the token itself is kept nowhere.
+type SessionHash [32]byte
+
+// Session is one sign-in on one device.
+type Session struct {
+	Hash    SessionHash
+	Person  string
+	Started time.Time
+	Seen    time.Time
+	Ends    time.Time
+}
+
+// Directory keeps people and sessions.
+type Directory interface {
+	// Person reads one by name. Fault NotFound/PERSON_NOT_FOUND.
+	Person(ctx context.Context, name string) (Person, error)
+	// PersonByEmail reads one by address, lower case. Fault NotFound/PERSON_NOT_FOUND.
+	PersonByEmail(ctx context.Context, email string) (Person, error)
+	// People lists all, by address.
+	People(ctx context.Context) ([]Person, error)
+	// AddPerson stores a new one. Fault Invalid/EMAIL_TAKEN. With first set it stores only where there is nobody yet,
+	// else fault NotReady/FIRST_PERSON_EXISTS.
+	AddPerson(ctx context.Context, p Person, first bool) error
+	// PutPerson replaces one. Fault NotFound/PERSON_NOT_FOUND.
+	PutPerson(ctx context.Context, p Person) error
+	// AddSession stores a session.
+	AddSession(ctx context.Context, s Session) error
+	// Session reads one. Fault NotSignedIn/SESSION_ENDED.
+	Session(ctx context.Context, hash SessionHash) (Session, error)
+	// SeeSession stores when it was last used.
+	SeeSession(ctx context.Context, hash SessionHash, seen time.Time) error
+	// EndSession removes one; an unknown one is no fault.
+	EndSession(ctx context.Context, hash SessionHash) error
+	// EndSessions removes all of a person and says how many.
+	EndSessions(ctx context.Context, person string) (int, error)
+}
+
+// Audited keeps the chain of who did what: each entry carries the hash of the one before.
+type Audited interface {
+	// AppendAudit stores what was done; the store computes Number and Hash.
+	AppendAudit(ctx context.Context, e AuditEntry) error
+	// Audit lists entries with a number above the one given, in rising order.
+	Audit(ctx context.Context, above int64, most int) ([]AuditEntry, error)
+}
+
+// AuditEntry is one act.
+type AuditEntry struct {
+	Number   int64
+	Time     time.Time
+	Person   string
+	Act      string // "ApproveDraft"
+	Object   string // resource name
+	Previous [32]byte
+	Hash     [32]byte // SHA-256 over the previous hash and the fields above, each with its length
+}

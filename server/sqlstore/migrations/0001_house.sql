@@ -1,0 +1,274 @@
+-- 0001 house: every table, in SQL that SQLite and PostgreSQL read alike.
+-- Before: an empty database. During: one transaction, so nobody sees a part. After: the tables below, all empty.
+-- Times are BIGINT microseconds since 1970 in UTC; lengths mm; areas mm²; lists are JSON text.
+-- Tables marked "kept" are insert-only; migration 0002 guards them.
+
+-- +goose Up
+
+-- kept. The bytes that were approved or signed. Nothing else in this file says what they say with more right.
+CREATE TABLE recipes_sealed (
+    digest  BYTEA NOT NULL PRIMARY KEY CHECK (length(digest) = 32),
+    content BYTEA NOT NULL
+);
+
+-- A draft's bytes stand in its own row: they change, so they are not sealed.
+CREATE TABLE recipes_draft (
+    id          TEXT   NOT NULL PRIMARY KEY,
+    record      TEXT   NOT NULL,
+    base_number BIGINT NOT NULL,
+    content     BYTEA  NOT NULL,
+    digest      BYTEA  NOT NULL CHECK (length(digest) = 32),
+    etag        BIGINT NOT NULL CHECK (etag > 0),
+    state       TEXT   NOT NULL,
+    author      TEXT   NOT NULL,
+    writers     TEXT   NOT NULL,
+    saver       TEXT   NOT NULL,
+    updated_us  BIGINT NOT NULL,
+    reason      TEXT   NOT NULL,
+    refusal     TEXT   NOT NULL
+);
+CREATE UNIQUE INDEX recipes_draft_open ON recipes_draft (record) WHERE state IN ('writing', 'asked', 'refused');
+CREATE INDEX recipes_draft_state ON recipes_draft (state, updated_us);
+
+-- kept. Columns beside the digest are derived from the bytes when they are written.
+CREATE TABLE recipes_revision (
+    record      TEXT   NOT NULL,
+    number      BIGINT NOT NULL CHECK (number > 0),
+    kind        TEXT   NOT NULL,
+    title       TEXT   NOT NULL,
+    digest      BYTEA  NOT NULL REFERENCES recipes_sealed (digest),
+    author      TEXT   NOT NULL,
+    approver    TEXT   NOT NULL,
+    approved_us BIGINT NOT NULL,
+    reason      TEXT   NOT NULL,
+    PRIMARY KEY (record, number)
+);
+
+-- kept. Columns beside digest, signature and key_name are derived from the bytes when they are written.
+CREATE TABLE recipes_release (
+    number       BIGINT NOT NULL PRIMARY KEY CHECK (number > 0),
+    digest       BYTEA  NOT NULL REFERENCES recipes_sealed (digest),
+    signature    BYTEA  NOT NULL,
+    key_name     TEXT   NOT NULL,
+    revisions    TEXT   NOT NULL,
+    markets      TEXT   NOT NULL,
+    branches     TEXT   NOT NULL,
+    effective_us BIGINT NOT NULL,
+    approver     TEXT   NOT NULL,
+    made_us      BIGINT NOT NULL,
+    previous     BYTEA  NOT NULL CHECK (length(previous) = 32),
+    reason       TEXT   NOT NULL,
+    request      TEXT
+);
+CREATE UNIQUE INDEX recipes_release_request ON recipes_release (request);
+
+CREATE TABLE recipes_reach (
+    branch    TEXT   NOT NULL PRIMARY KEY,
+    held      BIGINT NOT NULL,
+    pulled_us BIGINT NOT NULL
+);
+
+CREATE TABLE branches_branch (
+    name      TEXT NOT NULL PRIMARY KEY,
+    title     TEXT NOT NULL,
+    place     TEXT NOT NULL,
+    market    TEXT NOT NULL,
+    time_zone TEXT NOT NULL
+);
+
+CREATE TABLE machines_machine (
+    name            TEXT   NOT NULL PRIMARY KEY,
+    branch          TEXT   NOT NULL,
+    kind            TEXT   NOT NULL,
+    title           TEXT   NOT NULL,
+    dials           TEXT   NOT NULL,
+    width_mm        BIGINT NOT NULL,
+    edge_margin_mm  BIGINT NOT NULL,
+    lead_mm         BIGINT NOT NULL,
+    tail_mm         BIGINT NOT NULL,
+    longest_cut_mm  BIGINT NOT NULL,
+    blade_offset_um BIGINT NOT NULL,
+    acceleration_mm_per_second2 BIGINT NOT NULL,
+    travel_mm_per_second        BIGINT NOT NULL,
+    units_per_metre BIGINT NOT NULL,
+    platen_width_mm BIGINT NOT NULL,
+    platen_depth_mm BIGINT NOT NULL,
+    press_count     BIGINT NOT NULL,
+    calibrated_on   TEXT   NOT NULL,
+    etag            BIGINT NOT NULL
+);
+CREATE INDEX machines_machine_branch ON machines_machine (branch);
+
+-- What is left of a roll is the sum of its movements and stands nowhere.
+CREATE TABLE stock_roll (
+    name        TEXT    NOT NULL PRIMARY KEY,
+    branch      TEXT    NOT NULL,
+    film        TEXT    NOT NULL,
+    colour      TEXT    NOT NULL,
+    lot         TEXT    NOT NULL,
+    width_mm    BIGINT  NOT NULL,
+    remnant     BOOLEAN NOT NULL,
+    place       TEXT    NOT NULL,
+    received_us BIGINT  NOT NULL
+);
+CREATE INDEX stock_roll_branch ON stock_roll (branch);
+
+-- kept. The id is the client's and unique in the branch, so that sending twice stores once.
+CREATE TABLE stock_movement (
+    branch    TEXT   NOT NULL,
+    id        TEXT   NOT NULL,
+    roll      TEXT   NOT NULL REFERENCES stock_roll (name),
+    change_mm BIGINT NOT NULL,
+    why       TEXT   NOT NULL,
+    person    TEXT   NOT NULL,
+    made_us   BIGINT NOT NULL,
+    PRIMARY KEY (branch, id)
+);
+CREATE INDEX stock_movement_roll ON stock_movement (roll);
+
+-- kept.
+CREATE TABLE orders_drawing (
+    branch   TEXT  NOT NULL,
+    name     TEXT  NOT NULL,
+    title    TEXT  NOT NULL,
+    outlines BYTEA NOT NULL,
+    PRIMARY KEY (branch, name)
+);
+
+-- kept.
+CREATE TABLE orders_order (
+    name       TEXT   NOT NULL PRIMARY KEY,
+    branch     TEXT   NOT NULL,
+    title      TEXT   NOT NULL,
+    created_us BIGINT NOT NULL,
+    body       BYTEA  NOT NULL
+);
+CREATE INDEX orders_order_branch ON orders_order (branch, created_us);
+
+-- kept. day, revision, reprints and reprint_film_mm2 are derived from the other columns and from runs_reprint when
+-- the run is written. day is that of end_us in UTC.
+CREATE TABLE runs_run (
+    branch              TEXT   NOT NULL,
+    id                  TEXT   NOT NULL,
+    order_name          TEXT   NOT NULL,
+    recipe              TEXT   NOT NULL,
+    revision            BIGINT NOT NULL,
+    recipe_digest       BYTEA  NOT NULL CHECK (length(recipe_digest) = 32),
+    film                TEXT   NOT NULL,
+    fabric              TEXT   NOT NULL,
+    colour              TEXT   NOT NULL,
+    lot                 TEXT   NOT NULL,
+    cutter              TEXT   NOT NULL,
+    press               TEXT   NOT NULL,
+    band                BIGINT NOT NULL,
+    pieces              BIGINT NOT NULL,
+    good                BIGINT NOT NULL,
+    reprints            BIGINT NOT NULL,
+    drawn_mm2           BIGINT NOT NULL,
+    drawn_length_mm     BIGINT NOT NULL,
+    decorated_mm2       BIGINT NOT NULL,
+    layout_loss_mm2     BIGINT NOT NULL,
+    edge_loss_mm2       BIGINT NOT NULL,
+    test_cut_loss_mm2   BIGINT NOT NULL,
+    weeding_loss_mm2    BIGINT NOT NULL,
+    reprint_film_mm2    BIGINT NOT NULL,
+    roll_end_loss_mm2   BIGINT NOT NULL,
+    achievable_mm2      BIGINT NOT NULL,
+    start_us            BIGINT NOT NULL,
+    end_us              BIGINT NOT NULL,
+    day                 TEXT   NOT NULL CHECK (length(day) = 10),
+    timed_dwell_seconds BIGINT NOT NULL,
+    corrects            TEXT   NOT NULL,
+    reporter            TEXT   NOT NULL,
+    PRIMARY KEY (branch, id)
+);
+CREATE INDEX runs_run_end ON runs_run (branch, end_us, id);
+CREATE INDEX runs_run_day ON runs_run (day);
+CREATE UNIQUE INDEX runs_run_corrects ON runs_run (branch, corrects) WHERE corrects <> '';
+
+-- kept.
+CREATE TABLE runs_reprint (
+    branch   TEXT   NOT NULL,
+    run      TEXT   NOT NULL,
+    place    BIGINT NOT NULL,
+    cause    TEXT   NOT NULL,
+    pieces   BIGINT NOT NULL,
+    film_mm2 BIGINT NOT NULL,
+    PRIMARY KEY (branch, run, place)
+);
+
+-- Roll-ups: derived from runs in the transaction that keeps the run, rebuildable, and never the record of truth.
+-- runs counts the runs inside a row; a row whose runs were all corrected away stays with 0.
+CREATE TABLE compare_month (
+    month               TEXT   NOT NULL,
+    branch              TEXT   NOT NULL,
+    film                TEXT   NOT NULL,
+    fabric              TEXT   NOT NULL,
+    band                BIGINT NOT NULL,
+    revision            BIGINT NOT NULL,
+    runs                BIGINT NOT NULL,
+    pieces              BIGINT NOT NULL,
+    reprints            BIGINT NOT NULL,
+    drawn_mm2           BIGINT NOT NULL,
+    decorated_mm2       BIGINT NOT NULL,
+    layout_loss_mm2     BIGINT NOT NULL,
+    edge_loss_mm2       BIGINT NOT NULL,
+    test_cut_loss_mm2   BIGINT NOT NULL,
+    weeding_loss_mm2    BIGINT NOT NULL,
+    reprint_film_mm2    BIGINT NOT NULL,
+    roll_end_loss_mm2   BIGINT NOT NULL,
+    achievable_mm2      BIGINT NOT NULL,
+    PRIMARY KEY (month, branch, film, fabric, band, revision)
+);
+
+CREATE TABLE compare_day (
+    branch        TEXT   NOT NULL,
+    day           TEXT   NOT NULL,
+    runs          BIGINT NOT NULL,
+    pieces        BIGINT NOT NULL,
+    reprints      BIGINT NOT NULL,
+    drawn_mm2     BIGINT NOT NULL,
+    decorated_mm2 BIGINT NOT NULL,
+    PRIMARY KEY (branch, day)
+);
+
+CREATE TABLE compare_cause (
+    month  TEXT   NOT NULL,
+    branch TEXT   NOT NULL,
+    film   TEXT   NOT NULL,
+    fabric TEXT   NOT NULL,
+    cause  TEXT   NOT NULL,
+    pieces BIGINT NOT NULL,
+    PRIMARY KEY (month, branch, film, fabric, cause)
+);
+
+CREATE TABLE access_person (
+    name     TEXT    NOT NULL PRIMARY KEY,
+    email    TEXT    NOT NULL,
+    title    TEXT    NOT NULL,
+    roles    TEXT    NOT NULL,
+    branch   TEXT    NOT NULL,
+    barred   BOOLEAN NOT NULL,
+    password TEXT    NOT NULL
+);
+CREATE UNIQUE INDEX access_person_email ON access_person (email);
+
+CREATE TABLE access_session (
+    hash       BYTEA  NOT NULL PRIMARY KEY CHECK (length(hash) = 32),
+    person     TEXT   NOT NULL,
+    started_us BIGINT NOT NULL,
+    seen_us    BIGINT NOT NULL,
+    ends_us    BIGINT NOT NULL
+);
+CREATE INDEX access_session_person ON access_session (person);
+
+-- kept. Each row's hash covers the hash of the row before.
+CREATE TABLE access_audit (
+    number   BIGINT NOT NULL PRIMARY KEY CHECK (number > 0),
+    time_us  BIGINT NOT NULL,
+    person   TEXT   NOT NULL,
+    act      TEXT   NOT NULL,
+    object   TEXT   NOT NULL,
+    previous BYTEA  NOT NULL CHECK (length(previous) = 32),
+    hash     BYTEA  NOT NULL CHECK (length(hash) = 32)
+);
