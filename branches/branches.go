@@ -50,7 +50,8 @@ func (b Branch) Check() fault.Fields {
 	if b.Market == "" {
 		fs.Add("market", "is empty")
 	}
-	if _, err := time.LoadLocation(b.TimeZone); err != nil || b.TimeZone == "" {
+	// "Local" is no IANA name: it would mean whatever zone the server stands in.
+	if _, err := time.LoadLocation(b.TimeZone); err != nil || b.TimeZone == "" || b.TimeZone == "Local" {
 		fs.Add("time_zone", "is %q, which is no IANA time zone", b.TimeZone)
 	}
 	return fs

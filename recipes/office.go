@@ -195,6 +195,10 @@ const MaxAhead = 366 * 24 * time.Hour
 // Faults: Invalid/RELEASE_INVALID with every field, Invalid/EFFECTIVE_IN_THE_PAST, NotFound/REVISION_NOT_FOUND,
 // MovedOn/RELEASE_TAKEN where another release was first three times running.
 func (o Office) Release(ctx context.Context, person, request string, r Release) (SignedRelease, error) {
+	// Asked before anything is judged: a retry may come when the instant that it chose has passed.
+	if made, ok, err := o.madeBy(ctx, request); ok || err != nil {
+		return made, err
+	}
 	now := o.Now().Truncate(time.Second)
 	if r.Effective.IsZero() {
 		r.Effective = now
@@ -244,14 +248,8 @@ func (o Office) Release(ctx context.Context, person, request string, r Release) 
 }
 
 func (o Office) releaseOnce(ctx context.Context, request string, r Release) (SignedRelease, error) {
-	if number, err := o.Desk.ReleaseOf(ctx, request); err != nil {
-		return SignedRelease{}, err
-	} else if number > 0 {
-		made, err := o.Catalog.Releases(ctx, number-1)
-		if err != nil || len(made) == 0 {
-			return SignedRelease{}, err
-		}
-		return made[0], nil
+	if made, ok, err := o.madeBy(ctx, request); ok || err != nil {
+		return made, err
 	}
 	newest, err := o.Catalog.NewestRelease(ctx)
 	if err != nil {
@@ -278,6 +276,19 @@ func (o Office) releaseOnce(ctx context.Context, request string, r Release) (Sig
 		o.Released(r.Number)
 	}
 	return signed, nil
+}
+
+// madeBy finds the release that the request made; ok is false where it made none yet.
+func (o Office) madeBy(ctx context.Context, request string) (made SignedRelease, ok bool, err error) {
+	number, err := o.Desk.ReleaseOf(ctx, request)
+	if err != nil || number == 0 {
+		return made, false, err
+	}
+	from, err := o.Catalog.Releases(ctx, number-1)
+	if err != nil || len(from) == 0 {
+		return made, true, err
+	}
+	return from[0], true, nil
 }
 
 func (o Office) openAt(ctx context.Context, id string, etag int64) (Draft, error) {

@@ -132,6 +132,10 @@ func (r Run) Check(now time.Time) fault.Fields {
 			fs.Add(path+".count", "is %d; leave the cause out where nothing was made again", p.Count)
 		}
 		count(path+".count", p.Count)
+		// Each by itself: in their sum one below nothing would hide behind another, and huge ones could wrap.
+		if p.Film < 0 || p.Film > maxArea {
+			fs.Add(path+".film_area_mm2", "is %d mm²; allowed are 0 to %d mm²", p.Film, maxArea)
+		}
 	}
 	areas := []struct {
 		path string

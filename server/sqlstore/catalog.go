@@ -52,11 +52,11 @@ func scanRevision(row scanner) (recipes.RevisionRow, error) {
 
 // Revision reads one row; number 0 is the newest. Fault NotFound/REVISION_NOT_FOUND.
 func (s *Store) Revision(ctx context.Context, record recipes.RecordName, number int64) (recipes.RevisionRow, error) {
-	row := s.read.QueryRowContext(ctx, revisionNewest, record)
+	query, args := revisionNewest, []any{record}
 	if number != 0 {
-		row = s.read.QueryRowContext(ctx, revisionByNumber, record, number)
+		query, args = revisionByNumber, append(args, number)
 	}
-	r, err := scanRevision(row)
+	r, err := scanRevision(s.read.QueryRowContext(ctx, query, args...))
 	if none(err) {
 		return r, revisionNotFound()
 	}

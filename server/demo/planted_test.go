@@ -1,0 +1,108 @@
+package demo
+
+import (
+	"testing"
+	"time"
+
+	"evenpeel/branches/compare"
+)
+
+func cells(t *testing.T, from, to time.Time) []compare.Cell {
+	t.Helper()
+	return got(demo(t).store.Cells(t.Context(), compare.Span{From: from.Format(time.DateOnly), To: to.Format(time.DateOnly)}))(t)
+}
+
+func wholeYear(t *testing.T) []compare.Cell {
+	t.Helper()
+	return cells(t, now.AddDate(0, 0, -yearDays), now.AddDate(0, 0, -1))
+}
+
+func TestCold_isFound(t *testing.T) {
+	v, err := compare.FairReprints(wholeYear(t), compare.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	others := 0
+	for _, s := range v.Standings {
+		flagged := s.Mark == compare.High998 || s.Mark == compare.Low998
+		switch {
+		case s.Branch == Cold:
+			if s.Mark != compare.High998 || s.Ratio < 1.6 || s.Ratio > 2.4 {
+				t.Errorf("%s is %v at a ratio of %.2f", s.Branch, s.Mark, s.Ratio)
+			}
+			t.Logf("%s: ratio %.2f, %.2f to %.2f", s.Branch, s.Ratio, s.Ratio95.Low, s.Ratio95.High)
+		case flagged:
+			others++
+			t.Logf("%s is %v at %.2f", s.Branch, s.Mark, s.Ratio)
+		}
+	}
+	if others > 1 {
+		t.Errorf("%d other branches are marked at 99.8 %%", others)
+	}
+	t.Logf("%s %d pieces, rate %.4f", v.Finding, v.Pieces, v.Rate)
+
+	// Edges lift, and nothing else rises.
+	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
+	var lifted, all, liftedElsewhere, allElsewhere int64
+	for _, c := range got(demo(t).store.CauseCounts(t.Context(), span))(t) {
+		a, b := &liftedElsewhere, &allElsewhere
+		if c.Branch == Cold {
+			a, b = &lifted, &all
+		}
+		*b += c.Count
+		if c.Cause == "edge-lift" {
+			*a += c.Count
+		}
+	}
+	here, there := float64(lifted)/float64(all), float64(liftedElsewhere)/float64(allElsewhere)
+	if here < 0.5 || there > 0.4 {
+		t.Errorf("edge-lift is %.2f of its reprints, %.2f elsewhere", here, there)
+	}
+	t.Logf("edge-lift %.2f here, %.2f elsewhere", here, there)
+}
+
+func TestShort_isFound(t *testing.T) {
+	var of [4]compare.Tally
+	for _, c := range wholeYear(t) {
+		if c.Film == "glimmer" && c.Fabric == "polyester" {
+			of[c.Revision].Pieces += c.Pieces
+			of[c.Revision].Reprints += c.Reprints
+		}
+	}
+	none := compare.Tally{}
+	worse := got(compare.BeforeAfter(of[1], of[2], none, none))(t)
+	better := got(compare.BeforeAfter(of[2], of[3], none, none))(t)
+	if worse.Verdict != compare.More || better.Verdict != compare.Fewer {
+		t.Errorf("revision 2: %+v, revision 3: %+v", worse, better)
+	}
+	t.Logf("rates %.4f, %.4f, %.4f of %d, %d, %d pieces", of[1].Rate(), of[2].Rate(), of[3].Rate(), of[1].Pieces, of[2].Pieces, of[3].Pieces)
+}
+
+func TestWasteful_isFound(t *testing.T) {
+	by := map[string][]compare.Cell{}
+	for _, c := range wholeYear(t) {
+		by[c.Branch] = append(by[c.Branch], c)
+	}
+	worst, share := "", 0.0
+	next := 0.0
+	for branch, cs := range by {
+		steps := got(compare.Waterfall(cs))(t)
+		drawn, ends := steps[0].Area, steps[6].Area
+		if steps[6].Step != "roll ends" {
+			t.Fatalf("step 6 is %q", steps[6].Step)
+		}
+		switch s := float64(ends) / float64(drawn); {
+		case s > share:
+			worst, share, next = branch, s, share
+		case s > next:
+			next = s
+		}
+	}
+	if worst != Wasteful || share < 0.05 || share > 0.07 || next > 0.02 {
+		t.Errorf("most at roll ends is %s with %.4f, the next has %.4f", worst, share, next)
+	}
+	t.Logf("%s %.4f, next %.4f", worst, share, next)
+	for _, l := range got(compare.Waterfall(wholeYear(t)))(t) {
+		t.Logf("%-14s %d mm²", l.Step, l.Area)
+	}
+}

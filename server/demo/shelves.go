@@ -1,0 +1,46 @@
+package demo
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+
+	"evenpeel/branches/stock"
+	"evenpeel/recipes/units"
+)
+
+// shelves fills every branch's stock: a roll of each film in each colour, and left-over pieces of some.
+func (l *loading) shelves(ctx context.Context) error {
+	for i, h := range l.houses {
+		rnd := rand.New(rand.NewPCG(seed, 1000+uint64(i)))
+		n := 0
+		put := func(s stuff, colour, lot string, length units.Millimetres, remnant bool, daysAgo int) error {
+			n++
+			r := stock.Roll{
+				Name: fmt.Sprintf("%s/rolls/r%03d", h.Name, n), Film: s.Code, Colour: colour, Lot: lot, Width: s.RollWidth, Length: length, Remnant: remnant,
+				Place: fmt.Sprintf("shelf %d", 1+n%8), Received: l.before(0, daysAgo),
+			}
+			if remnant {
+				r.Place = "remnant box"
+			}
+			first := stock.Movement{ID: fmt.Sprintf("demo-receive-%s-%03d", h.Name[len("branches/"):], n), Roll: r.Name, Change: length, Why: "receive", Person: l.bench[h.Name], Made: r.Received}
+			return l.store.AddRoll(ctx, r, first)
+		}
+		for _, s := range films() {
+			names := lots(s.Code)
+			for _, colour := range s.Colours {
+				length := units.Millimetres(6_000 + 1000*rnd.IntN(20))
+				if err := put(s, colour, names[2+rnd.IntN(2)], length, false, 3+rnd.IntN(80)); err != nil {
+					return err
+				}
+				if rnd.IntN(3) > 0 {
+					continue
+				}
+				if err := put(s, colour, names[1], units.Millimetres(180+rnd.IntN(1400)), true, 90+rnd.IntN(60)); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}

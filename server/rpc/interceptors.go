@@ -1,0 +1,312 @@
+package rpc
+
+import (
+	"context"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"runtime/debug"
+	"strings"
+	"sync"
+	"time"
+
+	"buf.build/go/protovalidate"
+	"go.uber.org/zap"
+	"go.uber.org/zap/zapcore"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/protobuf/proto"
+
+	"evenpeel/recipes/fault"
+	"evenpeel/server/access"
+)
+
+// frame is what stands around every call.
+type frame struct {
+	Options
+	validator protovalidate.Validator
+	counts    *counts
+
+	mu   sync.Mutex
+	open map[string]int // open streams by person
+}
+
+type callKey struct{}
+
+// call is one call while it runs; the frame reads what the steps inside it found out.
+type call struct {
+	reference string
+	method    string
+	begun     time.Time
+	person    access.Person
+	raw       *Raw
+}
+
+func newFrame(o Options) *frame {
+	validator, err := newValidator()
+	if err != nil {
+		panic(fmt.Sprintf("rpc: rules of validation do not compile: %v", err))
+	}
+	return &frame{Options: o, validator: validator, counts: newCounts(o.Registry), open: map[string]int{}}
+}
+
+// Reference is the number of the request, which stands in the log and which a person can read out; "" outside a call.
+func Reference(ctx context.Context) string {
+	if c, ok := ctx.Value(callKey{}).(*call); ok {
+		return c.reference
+	}
+	return ""
+}
+
+// run is the outermost step: request number, recovery from a panic, one log line, and the status that goes out.
+func (f *frame) run(ctx context.Context, method string, do func(context.Context, *call) error) error {
+	c := &call{reference: f.reference(), method: method, begun: f.Now()}
+	// Headers can not be set where the transport is gone already; the call will end by itself then.
+	_ = grpc.SetHeader(ctx, metadata.Pairs("x-request-id", c.reference))
+	err := recovered(func() error { return do(context.WithValue(ctx, callKey{}, c), c) })
+	s := statusOf(err, c.reference, roomOf(method))
+	f.note(c, err, s.Code())
+	return s.Err()
+}
+
+func (f *frame) reference() string {
+	raw := make([]byte, 4)
+	if _, err := io.ReadFull(f.Rand, raw); err != nil {
+		return "00000000" // a call without its own number is better than no call
+	}
+	return strings.ToUpper(hex.EncodeToString(raw))
+}
+
+func recovered(do func() error) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("panic: %v\n%s", r, debug.Stack())
+		}
+	}()
+	return do()
+}
+
+// note writes the one line of a call. What a person typed stays out of it: of faults that are theirs only reason and
+// paths are kept, of ours everything.
+func (f *frame) note(c *call, err error, code codes.Code) {
+	took := f.Now().Sub(c.begun).Seconds()
+	f.counts.count(c.method, code, took)
+	fields := []zap.Field{
+		zap.String("reference", c.reference), zap.String("room", roomOf(c.method)), zap.String("method", c.method),
+		zap.String("code", code.String()), zap.Float64("duration_seconds", took),
+	}
+	if c.person.Name != "" {
+		fields = append(fields, zap.String("person", c.person.Name))
+	}
+	level := zapcore.InfoLevel
+	switch code {
+	case codes.OK:
+		if strings.HasPrefix(c.method, "/grpc.health.") {
+			level = zapcore.DebugLevel // probes would drown the rest
+		}
+	case codes.Internal, codes.Unknown, codes.DataLoss:
+		level = zapcore.ErrorLevel
+		fields = append(fields, zap.Error(err))
+	case codes.Unavailable, codes.DeadlineExceeded:
+		level = zapcore.WarnLevel
+		fields = append(fields, zap.Error(err))
+	default:
+		if refused, ok := fault.As(err); ok {
+			paths := make([]string, len(refused.Fields))
+			for i, field := range refused.Fields {
+				paths[i] = field.Path
+			}
+			fields = append(fields, zap.String("reason", string(refused.Reason)), zap.Strings("fields", paths))
+		}
+	}
+	f.Log.Log(level, "call", fields...)
+}
+
+func (f *frame) frameUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
+	err = f.run(ctx, info.FullMethod, func(ctx context.Context, c *call) (err error) {
+		if resp, err = next(ctx, req); err == nil && c.raw != nil {
+			resp = c.raw
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return resp, nil
+}
+
+func (f *frame) deadlineUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	if at, ok := ctx.Deadline(); ok && time.Until(at) < leastTime {
+		return nil, fmt.Errorf("less than %s left: %w", leastTime, context.DeadlineExceeded)
+	}
+	ctx, stop := context.WithTimeout(ctx, f.Limits.Deadline)
+	defer stop()
+	return next(ctx, req)
+}
+
+func (f *frame) signedInUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	ctx, err := f.signedIn(ctx, info.FullMethod)
+	if err != nil {
+		return nil, err
+	}
+	return next(ctx, req)
+}
+
+func (f *frame) allowedUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	if err := f.allowed(ctx, info.FullMethod, req); err != nil {
+		return nil, err
+	}
+	return next(ctx, req)
+}
+
+func (f *frame) validUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	if err := f.valid(req); err != nil {
+		return nil, err
+	}
+	return next(ctx, req)
+}
+
+// signedIn finds out who asks, where a token is there. A call without one goes on as nobody and is refused by the
+// table of rights, unless its method needs nobody.
+func (f *frame) signedIn(ctx context.Context, method string) (context.Context, error) {
+	if access.NeedsNobody(method) {
+		return ctx, nil
+	}
+	token := access.TokenFromBearer(metadata.ValueFromIncomingContext(ctx, "authorization"))
+	if token == "" {
+		token = access.TokenFromCookies(metadata.ValueFromIncomingContext(ctx, "cookie"), f.Secure)
+	}
+	if token == "" {
+		return ctx, nil
+	}
+	p, s, err := f.Guard.Authenticate(ctx, token)
+	if err != nil {
+		return nil, err
+	}
+	if c, ok := ctx.Value(callKey{}).(*call); ok {
+		c.person = p
+	}
+	return access.WithPerson(ctx, p, s), nil
+}
+
+// allowed asks the table of rights, then looks at the size: who may not call learns nothing of limits.
+func (f *frame) allowed(ctx context.Context, method string, req any) error {
+	p, _ := access.PersonFrom(ctx)
+	m, _ := req.(proto.Message)
+	if err := access.Allowed(p, method, m); err != nil {
+		return err
+	}
+	return f.Limits.sizeAllowed(method, req)
+}
+
+// stream is a stream with its own context and a check of every message that comes in.
+type stream struct {
+	grpc.ServerStream
+	ctx   context.Context
+	check func(any) error
+}
+
+func (s *stream) Context() context.Context { return s.ctx }
+
+func (s *stream) RecvMsg(m any) error {
+	if err := s.ServerStream.RecvMsg(m); err != nil {
+		return err
+	}
+	if s.check == nil {
+		return nil
+	}
+	return s.check(m)
+}
+
+func (f *frame) frameStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
+	return f.run(ss.Context(), info.FullMethod, func(ctx context.Context, _ *call) error {
+		return next(srv, &stream{ServerStream: ss, ctx: ctx})
+	})
+}
+
+// signedInStream asks again and again whether the session goes on, so that an open stream ends within seconds of a
+// sign-out, and ends it when the server stops.
+func (f *frame) signedInStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
+	ctx, err := f.signedIn(ss.Context(), info.FullMethod)
+	if err != nil {
+		return err
+	}
+	ctx, end := context.WithCancelCause(ctx)
+	watched := make(chan struct{})
+	go func() {
+		defer close(watched)
+		if err := recovered(func() error { return f.watch(ctx) }); err != nil {
+			end(err)
+		}
+	}()
+	err = next(srv, &stream{ServerStream: ss, ctx: ctx})
+	cause := context.Cause(ctx) // before end below, which would put its own in place
+	end(nil)
+	<-watched
+	if _, ours := fault.As(cause); ours {
+		return cause
+	}
+	return err
+}
+
+// watch returns a fault once the stream must end, nil once it has ended.
+func (f *frame) watch(ctx context.Context) error {
+	session, known := access.SessionFrom(ctx)
+	tick := time.NewTicker(f.Limits.Session)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-f.Stopping.Done():
+			return fault.New(fault.Unavailable, room, ServerStopping, serverIsStopping)
+		case <-tick.C:
+			if !known {
+				continue
+			}
+			// A store that does not answer just now is no reason to end a stream.
+			if err := f.Guard.Still(ctx, session.Hash); fault.Is(err, fault.NotSignedIn) {
+				return err
+			}
+		}
+	}
+}
+
+func (f *frame) allowedStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
+	ctx := ss.Context()
+	p, _ := access.PersonFrom(ctx)
+	// The role is known before the first message: nobody may hold a stream open by sending none.
+	if err := access.MayCall(p, info.FullMethod); err != nil {
+		return err
+	}
+	if !f.enter(p.Name) {
+		return fault.New(fault.NotReady, room, TooManyStreams,
+			"You have too many pages open at once. Close some; at most %d can wait for news.", f.Limits.OfPerson)
+	}
+	defer f.leave(p.Name)
+	return next(srv, &stream{ServerStream: ss, ctx: ctx, check: func(m any) error {
+		if err := f.allowed(ctx, info.FullMethod, m); err != nil {
+			return err
+		}
+		return f.valid(m)
+	}})
+}
+
+func (f *frame) enter(person string) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.open[person] >= f.Limits.OfPerson {
+		return false
+	}
+	f.open[person]++
+	return true
+}
+
+func (f *frame) leave(person string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.open[person]--; f.open[person] <= 0 {
+		delete(f.open, person)
+	}
+}

@@ -1,0 +1,67 @@
+import { useQuery } from "@connectrpc/connect-query";
+import { faultOf } from "../../app/fault.ts";
+import { useUnits } from "../../kit/choices.ts";
+import { Failure } from "../../kit/Notice.tsx";
+import { Part } from "../../kit/Screen.tsx";
+import { Table } from "../../kit/Table.tsx";
+import { Loading } from "../../kit/Waiting.tsx";
+import { type Run, RunsService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { showInstant } from "../../units/durations.ts";
+import { millimetres } from "../../units/quantities.ts";
+
+const shown = 10;
+
+/** LastRuns lists what this branch reported last. */
+export function LastRuns({ branch, order }: { branch: string; order?: string }) {
+  const units = useUnits();
+  const runs = useQuery(RunsService.method.listRuns, { branch, pageSize: order ? 50 : shown });
+  const rows = (runs.data?.runs ?? []).filter((run) => !order || run.order === order).slice(0, shown);
+  const reprints = (run: Run) => run.reprints.reduce((sum, { count }) => sum + count, 0n);
+  return (
+    <Part title={order ? "Runs of this order" : "Last runs"}>
+      {runs.error && (
+        <Failure
+          fault={faultOf(runs.error)}
+          title="The runs could not be loaded"
+          onRetry={() => void runs.refetch()}
+          retrying={runs.isFetching}
+        />
+      )}
+      {runs.isPending && <Loading what="the runs" />}
+      {runs.data && (
+        <Table
+          caption="Runs, newest first"
+          quietCaption
+          rows={rows}
+          keyOf={(run) => run.id}
+          locale={units.locale}
+          empty="No run reported yet. After the last garment, Outcome reports one."
+          columns={[
+            {
+              key: "when",
+              words: "Ended",
+              heads: true,
+              cell: (run) =>
+                run.endTime ? showInstant(Number(run.endTime.seconds) * 1_000, units.locale) : "–",
+              sortBy: (run) => run.endTime?.seconds ?? 0n,
+            },
+            { key: "film", words: "Film", cell: (run) => `${run.film} ${run.colour}`.trim() },
+            {
+              key: "drawn",
+              words: "Drawn",
+              figure: true,
+              cell: (run) => units.show("rollLength", millimetres(run.drawnMm)),
+            },
+            { key: "good", words: "Good", figure: true, cell: (run) => units.count(run.goodCount) },
+            {
+              key: "reprints",
+              words: "Reprints",
+              figure: true,
+              cell: (run) => units.count(reprints(run)),
+            },
+          ]}
+        />
+      )}
+    </Part>
+  );
+}

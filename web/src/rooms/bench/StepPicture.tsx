@@ -1,0 +1,204 @@
+// One step: its picture, its number, its cautions.
+import { useUnits } from "../../kit/choices.ts";
+import { FaultDrawing, faultWords } from "../../kit/drawings/FaultDrawing.tsx";
+import { Garment, type GarmentKind, type Placement } from "../../kit/drawings/Garment.tsx";
+import { type HazardKind, Hazards } from "../../kit/drawings/Hazard.tsx";
+import { Peel } from "../../kit/drawings/Peel.tsx";
+import { PressStack } from "../../kit/drawings/PressStack.tsx";
+import { Roll } from "../../kit/drawings/Roll.tsx";
+import { Facts, Figure, Figures } from "../../kit/Screen.tsx";
+import type { Layout, Order } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
+import { showDuration } from "../../units/durations.ts";
+import { seconds } from "../../units/quantities.ts";
+import styles from "./bench.module.css";
+import { peelOf } from "./cards.ts";
+import { DialFigures } from "./DialFigures.tsx";
+import { RollPicture, wholeMm } from "./RollPicture.tsx";
+import type { StepKey } from "./stepList.ts";
+
+const cautions: Record<StepKey, readonly HazardKind[]> = {
+  load: ["pinch", "blade"],
+  "test-cut": ["blade"],
+  cut: ["blade", "pinch"],
+  weed: ["blade"],
+  "pre-press": ["hot", "pinch"],
+  place: ["hot"],
+  press: ["hot", "pinch", "fumes"],
+  peel: ["hot"],
+  "second-press": ["hot", "pinch", "fumes"],
+  check: [],
+};
+
+// Where the usual placements lie, in hundredths of the drawn garment: for the eye only.
+const spots: Record<string, Placement> = {
+  "full front": { x: 32, y: 30, width: 36, height: 32 },
+  "left chest": { x: 54, y: 30, width: 13, height: 10 },
+  "right chest": { x: 33, y: 30, width: 13, height: 10 },
+  "centre chest": { x: 40, y: 30, width: 20, height: 12 },
+  "full back": { x: 32, y: 26, width: 36, height: 38 },
+  "upper back": { x: 36, y: 22, width: 28, height: 12 },
+  "left sleeve": { x: 78, y: 28, width: 9, height: 9 },
+  "right sleeve": { x: 13, y: 28, width: 9, height: 9 },
+  hem: { x: 34, y: 70, width: 16, height: 8 },
+};
+
+const childMonths = 168n;
+
+function garmentKind(order: Order): GarmentKind {
+  if (order.soldAs === "hoodie") return "hoodie";
+  if (order.soldAs === "bag") return "bag";
+  return order.ageMonths >= 0n && order.ageMonths < childMonths ? "childTee" : "tee";
+}
+
+type StepPictureProps = { step: StepKey; layout: Layout; order: Order };
+
+/** StepPicture shows what this step is about. */
+export function StepPicture({ step, layout, order }: StepPictureProps) {
+  return (
+    <div className={styles.step}>
+      <Inside step={step} layout={layout} order={order} />
+      {cautions[step].length > 0 && <Hazards kinds={cautions[step]} />}
+    </div>
+  );
+}
+
+function Inside({ step, layout, order }: StepPictureProps) {
+  const units = useUnits();
+  const card = layout.card;
+  const without = card?.coverSheet ? [] : (["cover"] as const);
+  switch (step) {
+    case "load":
+      return (
+        <>
+          <div className={styles.garment}>
+            <Roll left={0.7} title="A roll of film" />
+          </div>
+          <Facts
+            facts={[
+              { words: "Film", value: `${layout.filmTitle}, ${layout.colour}` },
+              { words: "Width", value: units.show("length", wholeMm(layout.rollWidthUm)) },
+              {
+                words: "Take from",
+                value: layout.rollWords || layout.roll || "any roll that is long enough",
+              },
+              ...(order.lot === "" ? [] : [{ words: "Lot", value: order.lot }]),
+            ]}
+          />
+          <p>Carrier down, the dull glue side up to the blade. Straight under both rollers.</p>
+        </>
+      );
+    case "test-cut":
+      return (
+        <>
+          {card && <DialFigures settings={card.cut} brief />}
+          <div className={styles.wrongs}>
+            <Wrong kind="cutTooShallow" />
+            <Wrong kind="cutThroughCarrier" />
+          </div>
+          <p>
+            Cut one small square. It must lift out clean, with only a faint line left on the carrier: neither
+            of the two above.
+          </p>
+        </>
+      );
+    case "cut":
+      return (
+        <>
+          <RollPicture layout={layout} name={`cut-${layout.film}-${layout.colour}`} />
+          <p>
+            About {showDuration(seconds(layout.cuttingSeconds))}. The cut file is mirrored already; send it as
+            it is.
+          </p>
+        </>
+      );
+    case "weed":
+      return (
+        <>
+          <Wrong kind="weedingTear" />
+          <p>
+            About {showDuration(seconds(layout.weedingSeconds))}. Pull the waste low and slowly, away from the
+            design; take small inner pieces out first. Nothing may tear.
+          </p>
+        </>
+      );
+    case "pre-press":
+      return (
+        <>
+          <PressStack hot closed marked={["garment"]} without={["film", "cover"]} />
+          <p>
+            The bare garment, flat, without seams or buttons under the platen: drives out damp and creases.
+          </p>
+        </>
+      );
+    case "place":
+      return (
+        <>
+          <div className={styles.garment}>
+            <Garment
+              kind={garmentKind(order)}
+              placement={spots[order.lines[0]?.placement ?? ""] ?? spotUsual}
+            />
+          </div>
+          <p>
+            {order.lines[0]?.placement || "As ordered"}: carrier up, so that the design can now be read.
+            Measure from collar and middle fold.
+          </p>
+        </>
+      );
+    case "press":
+      return (
+        <>
+          <PressStack hot closed marked={["film"]} without={without} />
+          {card && <DialFigures settings={card.pressSettings} brief />}
+        </>
+      );
+    case "peel": {
+      const peel = peelOf(card?.peel ?? "");
+      return (
+        <>
+          {peel && (
+            <div className={styles.peel}>
+              <Peel kind={peel} />
+            </div>
+          )}
+          <p>
+            Peel {peel ?? "as the recipe says"}, low and even, back over itself. If the film lifts, lay it
+            down and press again.
+          </p>
+        </>
+      );
+    }
+    case "second-press":
+      return (
+        <>
+          <PressStack hot closed marked={["cover", "film"]} />
+          <Figures>
+            <Figure words="Again for" number={String(card?.secondPressSeconds ?? 0n)} unit="s" />
+          </Figures>
+          <p>Without the carrier, under a cover sheet.</p>
+        </>
+      );
+    case "check":
+      return (
+        <>
+          <div className={styles.wrongs}>
+            <Wrong kind="edgeLifts" />
+            <Wrong kind="wrinkle" />
+            <Wrong kind="scorch" />
+          </div>
+          <p>Run a fingernail along the edges once it is cold. None of these? Then it is good.</p>
+        </>
+      );
+  }
+}
+
+const spotUsual: Placement = { x: 32, y: 30, width: 36, height: 32 };
+
+function Wrong({ kind }: { kind: Parameters<typeof FaultDrawing>[0]["kind"] }) {
+  return (
+    <figure className={styles.garment}>
+      <FaultDrawing kind={kind} />
+      <figcaption>Not so: {faultWords[kind]}</figcaption>
+    </figure>
+  );
+}

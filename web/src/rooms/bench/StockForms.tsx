@@ -1,0 +1,183 @@
+import { create } from "@bufbuild/protobuf";
+import { type FormEvent, useState } from "react";
+import { Actions, Button } from "../../kit/Button.tsx";
+import { useUnits } from "../../kit/choices.ts";
+import { Checkbox, Select, TextField } from "../../kit/Field.tsx";
+import { type Fault, type FieldFault, wordsFor } from "../../kit/fault.ts";
+import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
+import { QuantityField } from "../../kit/QuantityField.tsx";
+import {
+  type MoveRollRequest,
+  MoveRollRequestSchema,
+  type ReceiveRollRequest,
+  ReceiveRollRequestSchema,
+  type Roll,
+} from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import type { Film } from "../../proto/evenpeel/record/v1/record_pb.ts";
+import { type Millimetres, millimetres } from "../../units/quantities.ts";
+import styles from "./bench.module.css";
+import { uuid } from "./uuid.ts";
+
+type ReceiveRollProps = {
+  branch: string;
+  films: readonly Film[];
+  pending: boolean;
+  fault: Fault | null;
+  onReceive: (request: ReceiveRollRequest) => Promise<void>;
+};
+
+/** ReceiveRoll takes a roll or remnant into stock; sending it twice stores it once. */
+export function ReceiveRoll({ branch, films, pending, fault, onReceive }: ReceiveRollProps) {
+  const [id] = useState(uuid);
+  const [attempt, setAttempt] = useState(0);
+  const [code, setCode] = useState("");
+  const [colour, setColour] = useState("");
+  const [lot, setLot] = useState("");
+  const [place, setPlace] = useState("");
+  const [width, setWidth] = useState<Millimetres | null>(null);
+  const [length, setLength] = useState<Millimetres | null>(null);
+  const [remnant, setRemnant] = useState(false);
+  const film = films.find((candidate) => candidate.code === code);
+  const asked = [
+    code === "" && { path: "film", words: "Choose the film." },
+    colour === "" && { path: "colour", words: "Choose the colour." },
+    (width === null || width < 1) && { path: "width_mm", words: "Say how wide the roll is." },
+    (length === null || length < 1) && { path: "length_mm", words: "Say how long it is." },
+  ].filter((field) => field !== false);
+  const faults: readonly FieldFault[] = attempt === 0 ? [] : asked.length > 0 ? asked : (fault?.fields ?? []);
+
+  async function submit(event: FormEvent) {
+    event.preventDefault();
+    setAttempt(attempt + 1);
+    if (asked.length > 0 || pending) return;
+    const roll = {
+      film: code,
+      colour,
+      lot: lot.trim(),
+      place: place.trim(),
+      widthMm: BigInt(width ?? 0),
+      lengthMm: BigInt(length ?? 0),
+      remnant,
+    };
+    try {
+      await onReceive(create(ReceiveRollRequestSchema, { branch, roll, id }));
+    } catch {
+      // shown from fault
+    }
+  }
+  return (
+    <form className={styles.step} onSubmit={submit} noValidate>
+      <ErrorSummary faults={faults} attempt={attempt} />
+      {fault && fault.fields.length === 0 && <Failure fault={fault} title="The roll was not stored" />}
+      <div className={styles.fields}>
+        <Select
+          label="Film"
+          path="film"
+          fault={wordsFor(faults, "film")}
+          value={code}
+          none="Choose a film"
+          options={films.map(({ code: value, title }) => ({ value, words: title || value }))}
+          onChange={(next) => {
+            setCode(next);
+            setColour("");
+            const rollWidth = films.find((candidate) => candidate.code === next)?.rollWidthMm;
+            if (rollWidth) setWidth(millimetres(rollWidth));
+          }}
+        />
+        <Select
+          label="Colour"
+          path="colour"
+          fault={wordsFor(faults, "colour")}
+          value={colour}
+          none={film ? "Choose a colour" : "Choose the film first"}
+          options={(film?.colours ?? []).map((value) => ({ value, words: value }))}
+          onChange={setColour}
+        />
+        <TextField
+          label="Lot"
+          hint="From the roll’s label."
+          optional
+          maxLength={60}
+          value={lot}
+          onChange={setLot}
+        />
+        <QuantityField
+          label="Width"
+          quantity="length"
+          path="width_mm"
+          fault={wordsFor(faults, "width_mm")}
+          value={width}
+          onChange={setWidth}
+        />
+        <QuantityField
+          label="Length"
+          quantity="rollLength"
+          path="length_mm"
+          fault={wordsFor(faults, "length_mm")}
+          value={length}
+          onChange={setLength}
+        />
+        <TextField
+          label="Place"
+          hint="Shelf or box."
+          optional
+          maxLength={60}
+          value={place}
+          onChange={setPlace}
+        />
+      </div>
+      <Checkbox label="It is a left-over piece" checked={remnant} onChange={setRemnant} />
+      <Actions>
+        <Button kind="main" type="submit" pending={pending} pendingWords="Storing…">
+          Take it in
+        </Button>
+      </Actions>
+    </form>
+  );
+}
+
+type CountRollProps = {
+  roll: Roll;
+  pending: boolean;
+  fault: Fault | null;
+  onCount: (request: MoveRollRequest) => Promise<void>;
+};
+
+/** CountRoll corrects what is left after somebody measured it; the difference is kept as a movement. */
+export function CountRoll({ roll, pending, fault, onCount }: CountRollProps) {
+  const units = useUnits();
+  const [id] = useState(uuid);
+  const [left, setLeft] = useState<Millimetres | null>(null);
+  const [attempt, setAttempt] = useState(0);
+  const wrong = attempt > 0 && (left === null || left < 0) ? "Say how much was measured." : undefined;
+  return (
+    <form
+      className={styles.step}
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault();
+        setAttempt(attempt + 1);
+        if (left === null || left < 0 || pending) return;
+        const changeMm = BigInt(left) - roll.lengthMm;
+        void onCount(create(MoveRollRequestSchema, { roll: roll.name, changeMm, why: "count", id })).catch(
+          () => undefined, // shown from fault
+        );
+      }}
+    >
+      {fault && <Failure fault={fault} title="The count was not stored" />}
+      <QuantityField
+        label="Length measured"
+        hint={`Expected ${units.show("rollLength", millimetres(roll.lengthMm))}.`}
+        quantity="rollLength"
+        value={left}
+        fault={wrong}
+        onChange={setLeft}
+      />
+      <Actions>
+        <Button type="submit" pending={pending} pendingWords="Storing…">
+          Store the count
+        </Button>
+      </Actions>
+    </form>
+  );
+}

@@ -1,0 +1,186 @@
+// The invented branch behind an invented server, for the tests of this room.
+import { create, toBinary } from "@bufbuild/protobuf";
+import { Code, ConnectError, createRouterTransport, type Transport } from "@connectrpc/connect";
+import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
+import {
+  BranchesService,
+  type Card,
+  type Run,
+  RunsService,
+  StockService,
+} from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import {
+  DrawingSchema,
+  type Order,
+  OrdersService,
+} from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
+import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
+import { type Fault, FaultSchema } from "../../proto/evenpeel/record/v1/fault_pb.ts";
+import { RevisionSchema } from "../../proto/evenpeel/record/v1/record_pb.ts";
+import {
+  glimmer,
+  hall,
+  listRecord,
+  machines,
+  order,
+  plan,
+  recipeRecord,
+  refusedCard,
+  star,
+  thinStroke,
+} from "./hall.ts";
+
+/** faulty makes the error that the server would send. */
+export function faulty(code: Code, fault: Partial<Fault>): ConnectError {
+  return new ConnectError("refused", code, undefined, [
+    {
+      desc: FaultSchema,
+      value: { kind: fault.kind, reason: fault.reason, words: fault.words, reference: "7F3A" },
+    },
+  ]);
+}
+
+export type Hall = {
+  transport: Transport;
+  /** What the ledger holds. */
+  runs: Run[];
+  /** Thrown by the next calls of this method, until it is taken out. */
+  failing: Map<string, ConnectError>;
+  created: string[];
+  /** Releases to be told to whoever watches. */
+  tell: (release: bigint) => void;
+  cards: Card[];
+  orders: Order[];
+};
+
+/** newHall makes a fresh branch; what it holds may be changed before the first call. */
+export function newHall(): Hall {
+  const told: bigint[] = [];
+  let wake = () => {};
+  const at: Omit<Hall, "transport"> = {
+    runs: [],
+    failing: new Map(),
+    created: [],
+    cards: [glimmer, refusedCard],
+    orders: [order],
+    tell: (release) => {
+      told.push(release);
+      wake();
+    },
+  };
+  const guard = (method: string) => {
+    const error = at.failing.get(method);
+    if (error) throw error;
+  };
+  const transport = createRouterTransport(({ service }) => {
+    service(AccessService, {
+      whoAmI: () => ({
+        person: {
+          name: "people/ada",
+          title: "Ada",
+          email: "ada@example.org",
+          roles: [Role.BRANCH_MANAGER],
+          branch: hall,
+        },
+      }),
+    });
+    service(BranchesService, {
+      listCards: () => {
+        guard("listCards");
+        return { cards: at.cards, release: 41n };
+      },
+      listMachines: () => ({ machines }),
+      saveMachine: ({ machine }) => {
+        guard("saveMachine");
+        return machine ? { machine } : {};
+      },
+    });
+    service(CatalogService, {
+      pullSheet: () => ({
+        newestRelease: 41n,
+        current: {
+          release: 41n,
+          entries: [
+            { revision: "recipes/glimmer-cotton/revisions/3" },
+            { revision: "prices/eu-retail/revisions/1" },
+          ],
+        },
+        records: [
+          { name: "recipes/glimmer-cotton/revisions/3", content: toBinary(RevisionSchema, recipeRecord) },
+          { name: "prices/eu-retail/revisions/1", content: toBinary(RevisionSchema, listRecord) },
+        ],
+      }),
+      async *watchReleases(_request, context) {
+        while (!context.signal.aborted) {
+          for (const release of told.splice(0)) yield { release };
+          await new Promise<void>((done) => {
+            wake = done;
+            context.signal.addEventListener("abort", () => done());
+          });
+        }
+      },
+    });
+    service(OrdersService, {
+      listOrders: () => ({ orders: at.orders }),
+      getOrder: () => {
+        guard("getOrder");
+        return { order, plan };
+      },
+      planOrder: () => {
+        guard("planOrder");
+        return { plan };
+      },
+      readDrawing: ({ widthUm }) => {
+        if (widthUm === 0n) guard("readDrawing");
+        return {
+          drawing: create(DrawingSchema, {
+            name: "drawings/d1",
+            widthUm: 80_000n,
+            heightUm: 60_000n,
+            figures: [{ colour: "#c02020", path: star, areaMm2: 3_600n, piecesCount: 1 }],
+            findings: [thinStroke],
+          }),
+        };
+      },
+      createOrder: ({ id }) => {
+        guard("createOrder");
+        at.created.push(id);
+        return { order, plan };
+      },
+      getCutFile: () => ({ fileName: "o1.svg", mediaType: "image/svg+xml", content: new Uint8Array([1]) }),
+    });
+    service(RunsService, {
+      listRuns: () => ({ runs: at.runs.toReversed() }),
+      reportRuns: ({ runs }) => {
+        guard("reportRuns");
+        const fresh = runs.filter(({ id }) => !at.runs.some((run) => run.id === id));
+        at.runs.push(...fresh);
+        return { storedCount: fresh.length, knownCount: runs.length - fresh.length };
+      },
+    });
+    service(StockService, {
+      listRolls: () => ({
+        rolls: [
+          {
+            name: `${hall}/rolls/r1`,
+            film: "glimmer",
+            colour: "gold",
+            lot: "L7",
+            widthMm: 500n,
+            lengthMm: 4_200n,
+            place: "shelf 2",
+          },
+        ],
+      }),
+      receiveRoll: ({ roll }) => (roll ? { roll } : {}),
+      moveRoll: () => {
+        guard("moveRoll");
+        return {};
+      },
+    });
+  });
+  return { ...at, transport };
+}
+
+/** away is what a call throws where nothing is reached in time. */
+export const away = new ConnectError("away", Code.Unavailable);

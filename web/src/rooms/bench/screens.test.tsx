@@ -1,0 +1,269 @@
+import "fake-indexeddb/auto";
+import { Code } from "@connectrpc/connect";
+import { TransportProvider } from "@connectrpc/connect-query";
+import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
+import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
+import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { Route } from "wouter";
+import { SessionProvider, useSession } from "../../app/session.tsx";
+import { glimmer, hall } from "./hall.ts";
+import { away, faulty, type Hall, newHall } from "./hallFake.ts";
+import { discard, entriesOf } from "./outbox.ts";
+import { routes } from "./routes.ts";
+import { tablet } from "./tablet.ts";
+
+const screens: [string, LazyExoticComponent<ComponentType>][] = routes.map(({ path, screen: load }) => [
+  path,
+  lazy(load),
+]);
+
+let at: Hall;
+beforeEach(async () => {
+  at = newHall();
+  localStorage.clear();
+  for (const { id } of await entriesOf(hall)) await discard(id);
+});
+afterEach(cleanup);
+
+function SignedIn({ path }: { path: string }) {
+  const { session } = useSession();
+  const found = screens.find(([pattern]) => pattern === path);
+  if (session.state !== "signed in" || !found) return null;
+  const [pattern, Found] = found;
+  return (
+    <Suspense fallback={null}>
+      <Route path={pattern}>
+        <Found />
+      </Route>
+    </Suspense>
+  );
+}
+
+/** open shows the screen behind an address; `path` is its pattern. */
+function open(path: string, address = path): void {
+  window.history.replaceState(null, "", address);
+  const queries = new QueryClient({ defaultOptions: { queries: { networkMode: "always", retry: false } } });
+  render(
+    <TransportProvider transport={at.transport}>
+      <QueryClientProvider client={queries}>
+        <SessionProvider>
+          <SignedIn path={path} />
+        </SessionProvider>
+      </QueryClientProvider>
+    </TransportProvider>,
+  );
+}
+
+const steps = "/bench/plans/:order/steps";
+const outcome = "/bench/plans/:order/outcome";
+
+describe("Bench", () => {
+  it("has three tiles, the release and the last order", async () => {
+    open("/bench");
+    expect((await screen.findByRole("link", { name: /^Continue/ })).getAttribute("href")).toBe(
+      "/bench/plans/o1",
+    );
+    expect(screen.getByRole("link", { name: /^Find card/ }).getAttribute("href")).toBe("/bench/cards");
+    expect(screen.getByRole("link", { name: /^New plan/ }).getAttribute("href")).toBe("/bench/plans/new");
+    expect(await screen.findByText("release 41")).toBeTruthy();
+  });
+  it("tells of a new release without reloading", async () => {
+    open("/bench");
+    await screen.findByText("release 41");
+    at.tell(42n);
+    expect(await screen.findByText("Release 42 is here.")).toBeTruthy();
+  });
+  it("says that there is no order yet", async () => {
+    at.orders.length = 0;
+    open("/bench");
+    expect(await screen.findByText("No order yet.")).toBeTruthy();
+  });
+});
+
+describe("Card", () => {
+  it("shows the dial large and the rounding small", async () => {
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    expect(await screen.findByRole("heading", { level: 1, name: "Glimmer on cotton" })).toBeTruthy();
+    expect(screen.getByText("Pressure").nextElementSibling?.textContent).toMatch(/^3\.5.bar/);
+    expect(screen.getByText(/gives 118.gf \(nearest step\)/)).toBeTruthy();
+    expect(screen.getByText(/It does not say that the film will hold/)).toBeTruthy();
+  });
+  it("refuses plainly and offers no plan", async () => {
+    open("/bench/cards/:recipe", "/bench/cards/velvet-nylon");
+    expect(await screen.findByText("This card may not be used.")).toBeTruthy();
+    expect(screen.queryByRole("link", { name: "Plan with this card" })).toBeNull();
+  });
+  it("never guesses a recipe that is not in force", async () => {
+    open("/bench/cards/:recipe", "/bench/cards/nothing");
+    expect(await screen.findByText("No such recipe is in force here.")).toBeTruthy();
+  });
+  it("works from what is saved when the network is away, and says so", async () => {
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    await screen.findByText("Pressure");
+    await waitFor(async () => expect(await (await tablet()).get("answers", `cards:${hall}`)).toBeTruthy());
+    cleanup();
+    at.failing.set("listCards", away);
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    expect(await screen.findByText("working from what is saved here")).toBeTruthy();
+    expect(screen.getByText("Pressure")).toBeTruthy();
+  });
+  it("shows the server's words when it can not be loaded", async () => {
+    await (await tablet()).clear("answers");
+    at.failing.set("listCards", faulty(Code.NotFound, { kind: "NOT_FOUND", words: "No such branch." }));
+    open("/bench/cards");
+    expect(await screen.findByText(/No such branch\./)).toBeTruthy();
+    expect(screen.getByText("Reference 7F3A")).toBeTruthy();
+  });
+});
+
+describe("New plan", () => {
+  async function choose() {
+    const input = document.querySelector<HTMLInputElement>("input[type=file]");
+    if (!input) throw new Error("no file input");
+    fireEvent.change(input, { target: { files: [new File(["<svg/>"], "star.svg")] } });
+  }
+  it("goes from drawing to accepted order, with the same id however often it is tried", async () => {
+    at.failing.set("createOrder", away);
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    expect(await screen.findByText(/A stroke of 0\.4 mm/)).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("Film and fabric"), {
+      target: { value: "recipes/glimmer-cotton" },
+    });
+    await screen.findByRole("option", { name: "gold" });
+    fireEvent.change(screen.getByLabelText("Colour"), { target: { value: "gold" } });
+    expect(await screen.findByText("Ask for €12.05", {}, { timeout: 3000 })).toBeTruthy();
+    expect(screen.getByText("This is a help, not legal advice.")).toBeTruthy();
+    await waitFor(() => expect(screen.queryByText("Working it out…")).toBeNull());
+    fireEvent.click(screen.getByRole("button", { name: "Accept" }));
+    expect(await screen.findByText("The plan was not accepted")).toBeTruthy();
+    at.failing.clear();
+    fireEvent.click(screen.getByRole("button", { name: "Accept" }));
+    await waitFor(() => expect(location.pathname).toBe("/bench/plans/o1"));
+    expect(at.created).toHaveLength(1);
+  });
+  it("asks for the width where the file does not say it", async () => {
+    at.failing.set("readDrawing", faulty(Code.InvalidArgument, { kind: "INVALID", reason: "NO_SIZE" }));
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    fireEvent.change(await screen.findByLabelText("How wide is the design?"), { target: { value: "3" } });
+    fireEvent.click(screen.getByRole("button", { name: "Read it at this width" }));
+    expect(await screen.findByText(/A stroke of 0\.4 mm/)).toBeTruthy();
+  });
+  it("lists what is missing instead of accepting", async () => {
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    fireEvent.click(screen.getByRole("button", { name: "Accept" }));
+    const summary = await screen.findByRole("alert", { name: "There is a problem" });
+    expect(within(summary).getByText("Choose the film and fabric.")).toBeTruthy();
+  });
+});
+
+describe("Steps", () => {
+  it("is run by a pedal, which never skips a timer", async () => {
+    open(steps, "/bench/plans/o1/steps?step=place");
+    await screen.findByRole("heading", { level: 1, name: "Place the design" });
+    fireEvent.keyDown(document.body, { key: "PageDown" });
+    expect(await screen.findByRole("heading", { level: 1, name: "Press" })).toBeTruthy();
+    fireEvent.keyDown(document.body, { key: " " });
+    expect((await screen.findByRole("timer")).textContent).toBe("0:12");
+    fireEvent.keyDown(document.body, { key: "PageDown" });
+    expect(location.search).toContain("step=press");
+    fireEvent.keyDown(document.body, { key: "PageUp" });
+    expect(await screen.findByRole("heading", { level: 1, name: "Place the design" })).toBeTruthy();
+  });
+  it("keeps the end of a timer over a reload, and how late the bell was stopped", async () => {
+    const ends = Date.now() - 2_500;
+    localStorage.setItem(
+      `evenpeel:work:${hall}/orders/o1:1`,
+      JSON.stringify({ startedAt: ends, timers: [{ key: "press-1", ends, late: null }] }),
+    );
+    const { workOn } = await import("./work.ts");
+    expect(workOn(`${hall}/orders/o1`, 1).value().timers[0]?.ends).toBe(ends);
+  });
+  it("says that a film of the plan does not exist", async () => {
+    open(steps, "/bench/plans/o1/steps?layout=7");
+    expect(await screen.findByText("This plan has no such film.")).toBeTruthy();
+  });
+});
+
+describe("Outcome and Waiting", () => {
+  it("saves on this tablet first and is then confirmed", async () => {
+    open(outcome, "/bench/plans/o1/outcome");
+    fireEvent.click(await screen.findByRole("button", { name: "More: Wrinkle" }));
+    fireEvent.click(screen.getByRole("button", { name: "Save" }));
+    expect(await screen.findByText("confirmed")).toBeTruthy();
+    expect(at.runs).toHaveLength(1);
+    expect(at.runs[0]?.reprints.map(({ cause, count }) => [cause, count])).toEqual([["wrinkle", 1n]]);
+    expect(at.runs[0]?.drawnMm).toBe(300n);
+    expect(at.runs[0]?.recipe).toBe(glimmer.revision);
+  });
+  it("keeps what can not be sent, and sends it when asked", async () => {
+    at.failing.set("reportRuns", away);
+    open(outcome, "/bench/plans/o1/outcome");
+    fireEvent.click(await screen.findByRole("button", { name: "Save" }));
+    expect(await screen.findByText("saved on this tablet")).toBeTruthy();
+    cleanup();
+    at.failing.clear();
+    open("/bench/waiting");
+    fireEvent.click(await screen.findByRole("button", { name: "Send now" }));
+    expect(await screen.findByText("Everything is sent.")).toBeTruthy();
+    expect(at.runs).toHaveLength(1);
+  });
+  it("keeps a refused run with the reason, to be fixed or discarded", async () => {
+    at.failing.set(
+      "reportRuns",
+      faulty(Code.InvalidArgument, { kind: "INVALID", words: "The lot is not known here." }),
+    );
+    open(outcome, "/bench/plans/o1/outcome");
+    fireEvent.click(await screen.findByRole("button", { name: "Save" }));
+    expect(await screen.findByText("The lot is not known here.")).toBeTruthy();
+    cleanup();
+    at.failing.set("moveRoll", away);
+    open("/bench/waiting");
+    const fix = await screen.findByRole("link", { name: "Fix" });
+    expect(fix.getAttribute("href")).toMatch(/^\/bench\/plans\/o1\/outcome\?entry=/);
+    const row = fix.closest("li");
+    if (!row) throw new Error("the entry stands in no row");
+    fireEvent.click(within(row).getByRole("button", { name: "Discard" }));
+    const dialog = await screen.findByRole("dialog");
+    fireEvent.click(within(dialog).getByRole("button", { name: "Discard" }));
+    await waitFor(() => expect(screen.queryByRole("link", { name: "Fix" })).toBeNull());
+    expect((await entriesOf(hall)).some(({ kind }) => kind === "run")).toBe(false);
+  });
+  it("does not save what can not be true", async () => {
+    open(outcome, "/bench/plans/o1/outcome");
+    fireEvent.change(await screen.findByLabelText("Good garments"), { target: { value: "9" } });
+    fireEvent.click(screen.getByRole("button", { name: "Save" }));
+    expect((await screen.findByRole("alert")).textContent).toContain("9 good garments are more than the 2");
+    expect(await entriesOf(hall)).toEqual([]);
+  });
+});
+
+describe("Plan, Stock and Machines", () => {
+  it("offers the cut file in four formats", async () => {
+    open("/bench/plans/:order", "/bench/plans/o1");
+    for (const words of ["SVG", "HP-GL", "DXF", "PDF"])
+      expect(await screen.findByRole("button", { name: `Save as ${words}` })).toBeTruthy();
+    expect(screen.getByRole("link", { name: "Start" }).getAttribute("href")).toBe("/bench/plans/o1/steps");
+  });
+  it("lists rolls and refuses a roll without a length", async () => {
+    open("/stock");
+    expect(await screen.findByText("Glimmer glitter, gold")).toBeTruthy();
+    fireEvent.click(screen.getByRole("button", { name: "Take it in" }));
+    expect(within(await screen.findByRole("alert")).getByText("Say how long it is.")).toBeTruthy();
+  });
+  it("lets the branch's manager correct a calibration", async () => {
+    open("/machines");
+    fireEvent.click(await screen.findByRole("button", { name: "Correct calibration of Roll cutter" }));
+    fireEvent.change(await screen.findByLabelText("Measured 1 (gf)"), { target: { value: "many" } });
+    fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
+    expect((await screen.findByRole("alert")).textContent).toContain("“many” can not be read");
+    fireEvent.change(screen.getByLabelText("Measured 1 (gf)"), { target: { value: "53" } });
+    fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
+    expect(await screen.findByText(/Stored: Roll cutter/)).toBeTruthy();
+  });
+});

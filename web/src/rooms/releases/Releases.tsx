@@ -1,0 +1,91 @@
+import { useQuery } from "@connectrpc/connect-query";
+import { Link, useSearchParams } from "wouter";
+import { faultOf } from "../../app/fault.ts";
+import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { useNetwork, usePerson } from "../../app/session.tsx";
+import { Actions, ButtonLink } from "../../kit/Button.tsx";
+import { useUnits } from "../../kit/choices.ts";
+import { Failure } from "../../kit/Notice.tsx";
+import { useNow } from "../../kit/now.ts";
+import { Screen } from "../../kit/Screen.tsx";
+import { Empty, Loading } from "../../kit/Waiting.tsx";
+import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
+import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
+import { showInstant } from "../../units/durations.ts";
+import styles from "./Releases.module.css";
+import { branchWords, effectiveAt, revisionWords } from "./writing.ts";
+
+const pageSize = 50;
+
+/** Releases draws the releases as one line, newest at the top: scheduled ones hollow, those in force filled. */
+export default function Releases() {
+  const [view] = useSearchParams();
+  const network = useNetwork();
+  const person = usePerson();
+  const units = useUnits();
+  const now = useNow(30_000);
+  const below = /^\d{1,15}$/.test(view.get("below") ?? "") ? BigInt(view.get("below") ?? "0") : 0n;
+  const query = useQuery(CatalogService.method.listReleases, { pageSize, belowNumber: below });
+  const releases = query.data?.releases ?? [];
+  const last = releases.at(-1);
+  const approver = person.roles.includes(Role.OFFICE_APPROVER);
+  return (
+    <Screen
+      question="What was put in force, where and when?"
+      state={{ network, ...(query.dataUpdatedAt > 0 ? { asOf: query.dataUpdatedAt } : {}) }}
+    >
+      {query.error && (
+        <Failure
+          title={releases.length > 0 ? "What is shown may be old" : "The releases could not be loaded"}
+          fault={faultOf(query.error)}
+          onRetry={() => void query.refetch()}
+          retrying={query.isFetching}
+        />
+      )}
+      {query.isPending && <Loading what="releases" />}
+      {query.data && releases.length === 0 && (
+        <Empty title="No release yet.">
+          <p>A release puts approved revisions in force for markets, from an instant on.</p>
+        </Empty>
+      )}
+      {query.data && (
+        <Actions>
+          {approver && (
+            <ButtonLink kind="main" to={paths.newRelease}>
+              Prepare a release
+            </ButtonLink>
+          )}
+          <ButtonLink to={paths.reach}>Which branch holds which release</ButtonLink>
+        </Actions>
+      )}
+      <ol className={styles.line} reversed start={Number(releases[0]?.number ?? 0n)}>
+        {releases.map((release) => {
+          const waits = effectiveAt(release) > now;
+          return (
+            <li key={String(release.number)} className={styles.stop} data-waits={waits || undefined}>
+              <h2>
+                <Link href={paths.release(Number(release.number))}>Release {String(release.number)}</Link>
+              </h2>
+              <p>
+                {waits ? "In force from" : "In force since"} {showInstant(effectiveAt(release), units.locale)}
+                , for {branchWords(release)}.
+              </p>
+              <p>
+                {release.revisions.slice(0, 4).map(revisionWords).join("; ")}
+                {release.revisions.length > 4 && `; and ${release.revisions.length - 4} more`}
+              </p>
+              <small>
+                {release.reason ? `${release.reason}. ` : ""}Released by {lastPart(release.approver)}.
+              </small>
+            </li>
+          );
+        })}
+      </ol>
+      {last && last.number > 1n && releases.length === pageSize && (
+        <ButtonLink to={withQuery(paths.releases, { below: String(last.number) })}>
+          Earlier releases
+        </ButtonLink>
+      )}
+    </Screen>
+  );
+}
