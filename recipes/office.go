@@ -207,6 +207,7 @@ func (o Office) Release(ctx context.Context, person, request string, r Release) 
 	if r.Effective.Before(now.Add(-time.Minute)) {
 		return SignedRelease{}, fault.New(fault.Invalid, "recipes", "EFFECTIVE_IN_THE_PAST", "A release can not take effect in the past. Choose now, or a later instant.")
 	}
+	r.Revisions = slices.Clone(r.Revisions) // digests are filled in below; the caller's list stays as it was
 	var fs fault.Fields
 	if r.Effective.After(now.Add(MaxAhead)) {
 		fs.Add("effective_time", "is more than a year ahead")

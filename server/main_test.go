@@ -23,8 +23,8 @@ import (
 	branchesv1 "evenpeel/proto/evenpeel/branches/v1"
 	comparev1 "evenpeel/proto/evenpeel/compare/v1"
 	ordersv1 "evenpeel/proto/evenpeel/orders/v1"
-	recordv1 "evenpeel/proto/evenpeel/record/v1"
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
+	recordv1 "evenpeel/proto/evenpeel/record/v1"
 	"evenpeel/server/client"
 	"evenpeel/server/demo"
 )
@@ -51,6 +51,7 @@ func (w *words) String() string {
 type house struct {
 	conn   *grpc.ClientConn
 	native string
+	web    string
 	folder string
 	stop   func() error
 }
@@ -67,11 +68,11 @@ func freeAddress(t testing.TB) string {
 // started runs the program as a person would, on a folder and addresses of its own.
 func started(t testing.TB, folder string, args ...string) *house {
 	t.Helper()
-	h := &house{native: freeAddress(t), folder: folder}
+	h := &house{native: freeAddress(t), web: freeAddress(t), folder: folder}
 	ctx, cancel := context.WithCancel(context.Background())
 	out, ended := &words{}, make(chan error, 1)
 	go func() {
-		ended <- run(ctx, append([]string{"--data", folder, "--grpc-address", h.native, "--web-address", freeAddress(t), "--log-format", "json", "--grace", "5s"}, args...), out)
+		ended <- run(ctx, append([]string{"--data", folder, "--grpc-address", h.native, "--web-address", h.web, "--log-format", "json", "--grace", "5s"}, args...), out)
 	}()
 	h.stop = sync.OnceValue(func() error { cancel(); return <-ended })
 	t.Cleanup(func() {
@@ -98,17 +99,22 @@ func started(t testing.TB, folder string, args ...string) *house {
 // as signs somebody of the demo in.
 func (h *house) as(t testing.TB, email string) context.Context {
 	t.Helper()
+	return metadata.AppendToOutgoingContext(t.Context(), "authorization", "Bearer "+h.token(t, email))
+}
+
+func (h *house) token(t testing.TB, email string) string {
+	t.Helper()
 	for _, s := range demo.SignIns() {
 		if s.Email == email {
 			answer, err := accessv1.NewAccessServiceClient(h.conn).SignIn(t.Context(), &accessv1.SignInRequest{Email: email, Password: s.Password})
 			if err != nil {
 				t.Fatal(email, err)
 			}
-			return metadata.AppendToOutgoingContext(t.Context(), "authorization", "Bearer "+answer.GetToken())
+			return answer.GetToken()
 		}
 	}
 	t.Fatal("the demo has nobody called", email)
-	return nil
+	return ""
 }
 
 // reason is the stable word of a refusal; "" where there was none.

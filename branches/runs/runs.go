@@ -123,6 +123,10 @@ func (r Run) Check(now time.Time) fault.Fields {
 	if r.Good > r.Pieces {
 		fs.Add("good_count", "is %d, more than the %d pieces pressed", r.Good, r.Pieces)
 	}
+	if len(r.Reprints) > 2*len(Causes) {
+		fs.Add("reprints", "are %d lines; add up those of one cause", len(r.Reprints))
+		return fs
+	}
 	for i, p := range r.Reprints {
 		path := fmt.Sprintf("reprints[%d]", i)
 		if !slices.Contains(Causes, p.Cause) {

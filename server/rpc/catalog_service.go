@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"sync"
 	"time"
 
 	"google.golang.org/grpc"
@@ -17,6 +18,32 @@ import (
 type catalogService struct {
 	recipesv1.UnimplementedCatalogServiceServer
 	h *House
+
+	mu    sync.Mutex
+	noted map[string]recipes.Reach // what this process stored last, by branch
+}
+
+// reachAge is how old a stored pull may grow while a branch goes on pulling the same: every pull would otherwise be a write.
+const reachAge = time.Minute
+
+// note stores that a branch pulled, where that is news.
+func (s *catalogService) note(ctx context.Context, r recipes.Reach) error {
+	s.mu.Lock()
+	last, known := s.noted[r.Branch]
+	s.mu.Unlock()
+	if known && last.Held == r.Held && r.Pulled.Sub(last.Pulled) < reachAge {
+		return nil
+	}
+	if err := s.h.Reaches.NoteReach(ctx, r); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.noted == nil {
+		s.noted = map[string]recipes.Reach{}
+	}
+	s.noted[r.Branch] = r
+	return nil
 }
 
 // ofBranch is the branch that bounds what a person sees; "" for people who see every branch.
@@ -224,7 +251,7 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 	}
 	answer.NotModified = answer.NewestRelease == req.GetHeldRelease()
 	if p, _ := access.PersonFrom(ctx); p.Branch == b.Name {
-		return answer, s.h.Reaches.NoteReach(ctx, recipes.Reach{Branch: b.Name, Held: answer.NewestRelease, Pulled: now})
+		return answer, s.note(ctx, recipes.Reach{Branch: b.Name, Held: answer.NewestRelease, Pulled: now})
 	}
 	return answer, nil
 }

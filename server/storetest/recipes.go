@@ -53,6 +53,13 @@ func release(number int64) recipes.SignedRelease {
 }
 
 var recipePromises = []promise{
+	// A store whose reading lets go of nothing stands still once its readers are used up.
+	{"a revision can be read by number again and again", func(t *testing.T, s Stores) {
+		want, _ := approve(t, s, glimmer, 1)
+		for range 200 {
+			same(t, got(s.Revision(t.Context(), glimmer, 1))(t), want)
+		}
+	}},
 	{"a draft comes back as it was added", func(t *testing.T, s Stores) {
 		want := draft("d1", glimmer)
 		same(t, got(s.AddDraft(t.Context(), want))(t), want)
