@@ -162,7 +162,7 @@ func (o Office) Approve(ctx context.Context, person, id string, seen Digest) (Re
 	case slices.Contains(d.Writers, person):
 		return RevisionRow{}, fault.New(fault.NotAllowed, "recipes", "OWN_DRAFT", "You wrote this draft, so somebody else has to approve it.")
 	case d.Content.Digest() != seen:
-		return RevisionRow{}, fault.New(fault.MovedOn, "recipes", "CHANGED_SINCE_SEEN", "%s changed this draft after you opened it. Look at it again before you approve.", d.Saver).With("saver", d.Saver)
+		return RevisionRow{}, fault.New(fault.MovedOn, "recipes", "CHANGED_SINCE_SEEN", "%s changed this draft after you opened it. Look at it again before you approve.", strings.TrimPrefix(d.Saver, "people/")).With("saver", d.Saver)
 	}
 	content, err := o.Sealer.OpenContent(d.Content)
 	if err != nil {
@@ -316,6 +316,6 @@ func notAsked() error {
 
 // MovedOn is the fault of a save that came second.
 func MovedOn(d Draft) error {
-	return fault.New(fault.MovedOn, "recipes", "DRAFT_MOVED_ON", "%s saved this draft at %s, after you opened it. Nothing of yours was lost: look at both, then save again.", d.Saver, d.Updated.UTC().Format("2006-01-02 15:04 UTC")).
+	return fault.New(fault.MovedOn, "recipes", "DRAFT_MOVED_ON", "%s saved this draft at %s, after you opened it. Nothing of yours was lost: look at both, then save again.", strings.TrimPrefix(d.Saver, "people/"), d.Updated.UTC().Format("2006-01-02 15:04 UTC")).
 		With("saver", d.Saver).With("time", d.Updated.UTC().Format(time.RFC3339))
 }

@@ -20,7 +20,8 @@ import (
 const (
 	longestLocalPart = 64 // RFC 5321 4.5.3.1.1
 	longestTitle     = 100
-	personIDBytes    = 8
+	personIDBytes    = 4  // beside the readable part of a name; a name that is taken all the same is a fault, not a mix-up
+	mostSlug         = 40 // bytes of that part
 	wordBytes        = 10 // 80 bits: nobody guesses it
 )
 
@@ -119,7 +120,7 @@ func (g *Guard) add(ctx context.Context, p Person, password string, first bool) 
 	if _, err := io.ReadFull(g.random, id); err != nil {
 		return Person{}, fmt.Errorf("id: %w", err)
 	}
-	p.Name = "people/" + hex.EncodeToString(id)
+	p.Name = "people/" + slug(p.Title) + hex.EncodeToString(id)
 	var hashErr error
 	if err := g.hashing(ctx, func() { p.Password, hashErr = hashPassword(g.random, password) }); err != nil {
 		return Person{}, err
@@ -131,6 +132,28 @@ func (g *Guard) add(ctx context.Context, p Person, password string, first bool) 
 		return Person{}, err
 	}
 	return withoutPassword(p), nil
+}
+
+// slug turns "Mira Oakhill" into "mira-oakhill-", so that a name in a record or a log can be read; what it can not
+// write in plain letters it leaves out.
+func slug(title string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(title) {
+		switch {
+		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+		if b.Len() >= mostSlug {
+			break
+		}
+	}
+	s := strings.TrimSuffix(b.String(), "-")
+	if s == "" {
+		return ""
+	}
+	return s + "-"
 }
 
 // People lists all, by address, without their passwords.

@@ -5,6 +5,7 @@ import { look, signIn } from "./look.ts";
 
 test.skip(!process.env.E2E_URL, "needs the service with its demo data");
 test.describe.configure({ mode: "serial", timeout: 90_000 });
+test.use({ actionTimeout: 10_000 });
 
 const badge = "../recipes/cut/testdata/badge.svg";
 const question = (page: Page) => page.getByRole("heading", { level: 1 });
@@ -14,14 +15,14 @@ async function openCard(page: Page): Promise<void> {
   await page.goto("/bench/cards");
   await page.getByLabel("Film or fabric").fill("glimmer cotton");
   await page.getByLabel("Film or fabric").press("Enter");
-  await expect(question(page)).toHaveText("Glimmer on cotton");
+  await expect(question(page)).toHaveText("Glimmer glitter on cotton");
 }
 
 /** planBadge says everything that a plan needs, and waits for the plan. */
 async function planBadge(page: Page): Promise<void> {
   await page.locator("input[type=file]").setInputFiles(badge);
   await expect(page.getByRole("button", { name: "Choose another file" })).toBeVisible();
-  await page.getByLabel("Film and fabric").selectOption({ label: "Glimmer on cotton" });
+  await page.getByLabel("Film and fabric").selectOption({ label: "Glimmer glitter on cotton" });
   await page.getByLabel("Colour", { exact: true }).selectOption({ index: 1 });
   await page.getByLabel("How many").fill("2");
   await expect(page.getByText("Not enough is said yet.")).toHaveCount(0);
@@ -41,8 +42,8 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await expect(bench.getByText(/release \d+/).first()).toBeVisible();
 
   await desk.goto("/recipes");
-  await desk.getByRole("link", { name: "Glimmer on cotton" }).click();
-  await expect(question(desk)).toHaveText("Glimmer on cotton");
+  await desk.getByRole("link", { name: "Glimmer glitter on cotton" }).click();
+  await expect(question(desk)).toHaveText("Glimmer glitter on cotton");
   await desk.getByRole("button", { name: "Edit as a new draft" }).click();
   const dwell = desk.getByLabel("Dwell, to set");
   const before = Number(await dwell.inputValue());
@@ -55,7 +56,7 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   const draft = new URL(desk.url()).pathname;
 
   await desk.goto("/recipes");
-  await desk.getByRole("link", { name: "Glimmer on cotton" }).click();
+  await desk.getByRole("link", { name: "Glimmer glitter on cotton" }).click();
   await desk.getByRole("link", { name: "Side by side with the draft" }).click();
   await expect(desk.getByText("Dwell, to set").first()).toBeVisible();
   await look(desk, "side-by-side");
@@ -74,7 +75,7 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await approver.getByRole("button", { name: "Approve" }).click();
   await expect(question(approver)).toHaveText("It is approved.");
   await approver.getByRole("link", { name: "Release it" }).click();
-  await expect(approver.getByRole("checkbox", { name: /^Glimmer on cotton, revision \d+/ })).toBeChecked();
+  await expect(approver.getByRole("checkbox", { name: /^Glimmer glitter on cotton, revision \d+/ })).toBeChecked();
   await approver.getByRole("checkbox", { name: "EU" }).check();
   await approver.getByRole("checkbox", { name: "UK" }).check();
   await look(approver, "new-release-ready");
@@ -88,7 +89,7 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await bench.getByRole("link", { name: /^Find card/ }).click();
   await bench.getByLabel("Film or fabric").fill("glimmer cotton");
   await bench.getByLabel("Film or fabric").press("Enter");
-  await expect(question(bench)).toHaveText("Glimmer on cotton");
+  await expect(question(bench)).toHaveText("Glimmer glitter on cotton");
   await expect(bench.getByText(new RegExp(`release ${release}\\b`)).first()).toBeVisible();
   for (const page of [desk, approver, bench]) await page.context().close();
 });

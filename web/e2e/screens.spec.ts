@@ -1,31 +1,20 @@
 // Every screen of every room, on the service with its demo data, as somebody who may see it: looked at at every width
-// and in both schemes. One test a person, so that each signs in once.
+// and in both schemes. The screens that show what people do are looked at in the journeys.
 import { expect, type Page, test } from "@playwright/test";
-import { look, signIn } from "./look.ts";
+import { look, settled, signIn } from "./look.ts";
 
 test.skip(!process.env.E2E_URL, "needs the service with its demo data");
-test.describe.configure({ timeout: 150_000 });
+test.describe.configure({ timeout: 90_000 });
 
-/** open goes to an address and waits until the screen has its question and nothing more to load. */
+const failures = /could not be (loaded|compared|looked into|worked out)/;
+
 async function open(page: Page, address: string): Promise<void> {
   await page.goto(address);
   await settled(page);
+  await expect(page.getByText(failures)).toHaveCount(0);
 }
 
-async function settled(page: Page): Promise<void> {
-  await expect(page.getByRole("heading", { level: 1 })).toBeVisible();
-  await expect(page.locator("[aria-busy=true]")).toHaveCount(0);
-  await expect(page.getByText("could not be loaded")).toHaveCount(0);
-}
-
-/** follow opens the first link whose address begins so and that holds something after it. */
-async function follow(page: Page, begins: string): Promise<string> {
-  const address = await page.locator(`main a[href^="${begins}"]`).first().getAttribute("href");
-  expect(address, `a link to ${begins}…`).not.toBeNull();
-  await open(page, address ?? "");
-  return address ?? "";
-}
-
+/** lookAt opens each address in turn; the names are those of the pictures. */
 async function lookAt(page: Page, screens: Record<string, string>): Promise<void> {
   for (const [name, address] of Object.entries(screens))
     await test.step(name, async () => {
@@ -34,20 +23,85 @@ async function lookAt(page: Page, screens: Record<string, string>): Promise<void
     });
 }
 
-test("an office editor's screens", async ({ page }) => {
+/** linkTo gives the first address on the screen that begins so and goes on. */
+async function linkTo(page: Page, from: string, begins: string): Promise<string> {
+  await open(page, from);
+  const address = await page.locator(`main a[href^="${begins}"]`).first().getAttribute("href");
+  expect(address, `a link to ${begins}… on ${from}`).not.toBeNull();
+  return address ?? "";
+}
+
+test("an office editor's recipes and second looks", async ({ page }) => {
   await signIn(page, "editor@evenpeel.example", "quiet-paper-1");
+  const recipe = await linkTo(page, "/recipes", "/recipes/");
   await lookAt(page, {
-    start: "/",
+    "start-office": "/",
     recipes: "/recipes",
+    recipe,
+    "recipe-revision": `${recipe}/revisions/1`,
     "new-recipe": "/recipes?new=recipes",
     "second-looks": "/second-looks",
-    papers: "/papers",
-    prices: "/prices",
   });
-  await follow(page, "/prices/");
-  await look(page, "price-list");
-  await open(page, "/recipes");
-  const recipe = await follow(page, "/recipes/");
-  await look(page, "recipe");
-  await lookAt(page, { "recipe-revision": `${recipe}/revisions/1` });
+});
+
+test("an office editor's prices and papers", async ({ page }) => {
+  await signIn(page, "editor@evenpeel.example", "quiet-paper-1");
+  await lookAt(page, {
+    prices: "/prices",
+    "price-list": await linkTo(page, "/prices", "/prices/"),
+    papers: "/papers",
+    "bench-without-branch": "/bench",
+  });
+});
+
+test("an approver's releases, reach and people", async ({ page }) => {
+  await signIn(page, "approver2@evenpeel.example", "second-look-2");
+  await lookAt(page, {
+    releases: "/releases",
+    release: "/releases/1",
+    "new-release": "/releases/new",
+    reach: "/reach",
+    people: "/people",
+  });
+});
+
+test("a branch operator's bench", async ({ page }) => {
+  await signIn(page, "operator.uk@evenpeel.example", "warm-platen-2");
+  await lookAt(page, {
+    "start-bench": "/",
+    bench: "/bench",
+    cards: "/bench/cards",
+    "card-uk": await linkTo(page, "/bench/cards", "/bench/cards/"),
+    "new-plan": "/bench/plans/new",
+    "waiting-nothing": "/bench/waiting",
+  });
+});
+
+test("a branch manager's stock and machines", async ({ page }) => {
+  await signIn(page, "manager.uk@evenpeel.example", "tidy-bench-2");
+  await lookAt(page, {
+    "start-branch-manager": "/",
+    stock: "/stock",
+    machines: "/machines",
+    "fair-view-of-a-branch": "/compare",
+    "film-use-of-a-branch": "/compare/film",
+  });
+});
+
+test("the franchise manager's comparison", async ({ page }) => {
+  await signIn(page, "franchise@evenpeel.example", "fair-view-24");
+  await lookAt(page, {
+    "start-franchise": "/",
+    "fair-view": "/compare",
+    "fair-view-yield": "/compare?metric=yield",
+    branch: await linkTo(page, "/compare", "/compare/branches/"),
+    "film-use": "/compare/film",
+    changes: "/compare/causes",
+  });
+});
+
+test("what is open to everyone, and what an auditor sees", async ({ page }) => {
+  await lookAt(page, { health: "/health" });
+  await signIn(page, "auditor@evenpeel.example", "read-only-99");
+  await lookAt(page, { "start-auditor": "/", "people-auditor": "/people", "recipes-auditor": "/recipes" });
 });

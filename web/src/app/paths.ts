@@ -57,3 +57,10 @@ export function withQuery(path: string, query: Record<string, string | number | 
 export function lastPart(name: string): string {
   return name.slice(name.lastIndexOf("/") + 1);
 }
+
+/** personWords gives "Mira Oakhill" for "people/mira-oakhill-4c1f09ab"; a name without words stays as it is. */
+export function personWords(name: string): string {
+  const words = lastPart(name).split("-").slice(0, -1);
+  if (words.length === 0) return lastPart(name) || "nobody";
+  return words.map((word) => word.charAt(0).toUpperCase() + word.slice(1)).join(" ");
+}

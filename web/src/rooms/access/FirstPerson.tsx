@@ -18,7 +18,13 @@ const leastPassword = 10; // characters; access.v1 CreateFirstPersonRequest
 export default function FirstPerson() {
   const [, go] = useLocation();
   const { signIn } = useSession();
-  const [typed, setTyped] = useState({ word: "", title: "", email: "", password: "" });
+  // The printed link carries the word behind its "#", which no server sees and no log keeps.
+  const [typed, setTyped] = useState(() => ({
+    word: decodeURIComponent(location.hash.slice(1)),
+    title: "",
+    email: "",
+    password: "",
+  }));
   const [attempt, setAttempt] = useState(0);
   const create = useMutation(AccessService.method.createFirstPerson);
 

@@ -12,6 +12,8 @@ const words: Record<string, string> = {
   press_temperature_celsius: "Platen",
   pressure_kpa: "Pressure",
   dwell_seconds: "Dwell",
+  pre_press_seconds: "Pre-press",
+  second_press_seconds: "Second press",
 };
 
 /** settingWords names a setting; a key this page does not know is shown as it came. */

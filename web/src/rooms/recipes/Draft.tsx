@@ -4,7 +4,7 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useCallback, useEffect, useMemo, useState } from "react";
 import { useLocation, useParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { paths } from "../../app/paths.ts";
+import { paths, personWords } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -34,7 +34,7 @@ import { MovedOn } from "./MovedOn.tsx";
 import { RecipePicture } from "./RecipePicture.tsx";
 import { mayWrite } from "./roles.ts";
 import { Seen } from "./Seen.tsx";
-import { draftStateWords, personWords } from "./writing.ts";
+import { draftStateWords } from "./writing.ts";
 
 const contentOf = (draft: Draft): Content => filled(draft.content ?? create(ContentSchema));
 const updatedAt = (draft: Draft) => Number(draft.updateTime?.seconds ?? 0n) * 1000;

@@ -3,7 +3,7 @@ import { createQueryOptions, useQuery, useTransport } from "@connectrpc/connect-
 import { useQueries } from "@tanstack/react-query";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -19,7 +19,7 @@ import { celsius, seconds } from "../../units/quantities.ts";
 import { MiniCycle } from "./MiniCycle.tsx";
 import { NewRecord } from "./NewRecord.tsx";
 import { mayReadDrafts, mayWrite } from "./roles.ts";
-import { draftStateWords, personWords } from "./writing.ts";
+import { draftStateWords } from "./writing.ts";
 
 /** Recipes lists every recipe: its cycle at a glance, what is in force, and what is being written. */
 export default function Recipes() {

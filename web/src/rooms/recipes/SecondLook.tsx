@@ -4,7 +4,7 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
 import { useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { TextField } from "../../kit/Field.tsx";
@@ -18,7 +18,7 @@ import { blank, caseOf, filled } from "./content.ts";
 import { contentIn } from "./revisions.ts";
 import { mayApprove } from "./roles.ts";
 import styles from "./SecondLook.module.css";
-import { draftStateWords, personWords, shortHash } from "./writing.ts";
+import { draftStateWords, shortHash } from "./writing.ts";
 
 /** SecondLookScreen loads a draft once and never behind the approver's back: what is approved is what is shown. */
 export default function SecondLookScreen() {

@@ -2,7 +2,7 @@ import { timestampMs } from "@bufbuild/protobuf/wkt";
 import { useQuery } from "@connectrpc/connect-query";
 import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths } from "../../app/paths.ts";
+import { lastPart, paths, personWords } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { ButtonLink } from "../../kit/Button.tsx";
 import { Failure } from "../../kit/Notice.tsx";
@@ -14,7 +14,6 @@ import { DeskService, type Draft, DraftState } from "../../proto/evenpeel/recipe
 import { showAge } from "../../units/durations.ts";
 import { AgeBar } from "./AgeBar.tsx";
 import { mayApprove } from "./roles.ts";
-import { personWords } from "./writing.ts";
 
 const since = (draft: Draft) => (draft.updateTime ? timestampMs(draft.updateTime) : 0);
 

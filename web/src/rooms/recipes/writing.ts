@@ -108,10 +108,6 @@ export function inOneSentence(rows: readonly Difference[]): string {
 export function shortHash(digest: Uint8Array): string {
   return [...digest.slice(0, 4)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
-
-/** personWords writes "people/ada" as "ada". */
-export const personWords = (person: string): string => person.slice(person.lastIndexOf("/") + 1) || "nobody";
-
 export const draftStateWords: Record<DraftState, string> = {
   [DraftState.UNSPECIFIED]: "being written",
   [DraftState.WRITING]: "being written",

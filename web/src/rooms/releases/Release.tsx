@@ -2,7 +2,7 @@ import { timestampMs } from "@bufbuild/protobuf/wkt";
 import { useQuery } from "@connectrpc/connect-query";
 import { Link, useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { paths, personWords, withQuery } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -100,7 +100,7 @@ export default function Release() {
         <Facts
           facts={[
             { words: "Why", value: release.reason || "not said" },
-            { words: "Released by", value: lastPart(release.approver) },
+            { words: "Released by", value: personWords(release.approver) },
             {
               words: "Released at",
               value: release.releaseTime ? showInstant(timestampMs(release.releaseTime), locale) : "–",

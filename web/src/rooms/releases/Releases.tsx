@@ -1,7 +1,7 @@
 import { useQuery } from "@connectrpc/connect-query";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { paths, personWords, withQuery } from "../../app/paths.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -75,7 +75,7 @@ export default function Releases() {
                 {release.revisions.length > 4 && `; and ${release.revisions.length - 4} more`}
               </p>
               <small>
-                {release.reason ? `${release.reason}. ` : ""}Released by {lastPart(release.approver)}.
+                {release.reason ? `${release.reason}. ` : ""}Released by {personWords(release.approver)}.
               </small>
             </li>
           );
