@@ -55,10 +55,10 @@ func rounded(d cut.Drawing) cut.Drawing {
 	return d
 }
 
-// figure is the part of the drawing in one colour, its own box moved to 0,0; "" is all of it.
-func figure(d cut.Drawing, colour string) (cut.Drawing, bool) {
+// figure is the part of the drawing in one colour, its own box moved to 0,0, and where that corner lay; "" is all of it.
+func figure(d cut.Drawing, colour string) (cut.Drawing, cut.Point, bool) {
 	if colour == "" {
-		return d, true
+		return d, cut.Point{}, true
 	}
 	out := cut.Drawing{}
 	low, high := cut.Point{X: math.Inf(1), Y: math.Inf(1)}, cut.Point{X: math.Inf(-1), Y: math.Inf(-1)}
@@ -72,7 +72,7 @@ func figure(d cut.Drawing, colour string) (cut.Drawing, bool) {
 		out.Shapes = append(out.Shapes, s)
 	}
 	if len(out.Shapes) == 0 {
-		return out, false
+		return out, low, false
 	}
 	for i, s := range out.Shapes {
 		moved := cut.Shape{Colour: s.Colour, Area: s.Area}
@@ -86,7 +86,7 @@ func figure(d cut.Drawing, colour string) (cut.Drawing, bool) {
 		out.Shapes[i] = moved
 	}
 	out.Width, out.Height = high.X-low.X, high.Y-low.Y
-	return out, true
+	return out, low, true
 }
 
 // Path writes rings as SVG path data in millimetres.

@@ -53,7 +53,7 @@ type Layout struct {
 	Weeding                 units.Milliseconds
 	Band                    int
 	Card                    machines.Card
-	Roll, RollWords         string
+	Roll, RollWords, Lot    string // the lot is the order's own, or else that of the roll
 }
 
 // Drawn is the film that the layout takes.
@@ -115,7 +115,7 @@ func (p Planner) Plan(ctx context.Context, b branches.Branch, in InForce, o Orde
 		}
 		chosen, ok := stock.Chosen(rolls, l.Film, l.Colour, o.Lot, units.Millimetres(l.RollWidth/1000), units.Millimetres((l.Length+999)/1000))
 		if ok {
-			l.Roll, l.RollWords = chosen.Roll.Name, chosen.Words
+			l.Roll, l.RollWords, l.Lot = chosen.Roll.Name, chosen.Words, chosen.Roll.Lot
 		} else {
 			l.RollWords = fmt.Sprintf("No roll of %s in %s has %d mm left.", l.FilmTitle, l.Colour, (l.Length+999)/1000)
 		}
@@ -183,7 +183,7 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		if err != nil {
 			return nil, err
 		}
-		design, ok := figure(drawing, line.Figure)
+		design, corner, ok := figure(drawing, line.Figure)
 		if !ok {
 			return nil, fault.New(fault.Invalid, room, "FIGURE_NOT_FOUND", "The drawing has nothing in the colour %s. Choose one of its own colours, or all of it.", line.Figure)
 		}
@@ -194,17 +194,28 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 			byKey[key], order = s, append(order, s)
 			plan.Revisions = append(plan.Revisions, approved.Entry.Revision)
 		}
+		var worst []cut.Finding
+		smallest := math.Inf(1)
 		for _, size := range line.Sizes {
-			plan.Findings = append(plan.Findings, s.add(i, line, size, design)...)
+			found, factor := s.add(i, size, design)
+			if factor < smallest { // what passes at the smallest size passes at the larger ones
+				worst, smallest = found, factor
+			}
+		}
+		for _, f := range worst { // places are told on the drawing as it was read
+			f.At = cut.Point{X: f.At.X/smallest + corner.X, Y: f.At.Y/smallest + corner.Y}
+			plan.Findings = append(plan.Findings, f)
 		}
 	}
 	return order, nil
 }
 
-// add takes one size of one line onto the sheet and gives what the blade can not do in it.
-func (s *sheet) add(line int, l Line, size SizeCount, design cut.Drawing) []cut.Finding {
+// add takes one size of one line onto the sheet and gives what the blade can not do in it, and how far it was scaled.
+func (s *sheet) add(line int, size SizeCount, design cut.Drawing) ([]cut.Finding, float64) {
+	factor := 1.0
 	if size.Width > 0 && design.Width > 0 {
-		design = design.Scaled(float64(size.Width) / 1000 / design.Width)
+		factor = float64(size.Width) / 1000 / design.Width
+		design = design.Scaled(factor)
 	}
 	film := s.card.Recipe.Film
 	found := cut.Inspect(design, cut.Limits{MinStroke: film.MinStroke, MinGap: film.MinGap, SmallestPiece: film.SmallestPiece})
@@ -219,7 +230,7 @@ func (s *sheet) add(line int, l Line, size SizeCount, design cut.Drawing) []cut.
 	turns := map[recipes.Turns]layout.Turns{recipes.NoTurn: layout.None, recipes.HalfTurns: layout.Half, recipes.QuarterTurns: layout.Quarter}[film.Turns]
 	s.pieces = append(s.pieces, layout.Piece{Key: fmt.Sprintf("%d %s", line+1, size.Size), Width: up(design.Width), Height: up(design.Height), Copies: int(size.Count), Turns: turns, Group: size.Size})
 	s.lines, s.sizes = append(s.lines, line), append(s.sizes, size.Size)
-	return found
+	return found, factor
 }
 
 // laid packs the sheet on its roll.

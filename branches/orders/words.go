@@ -1,6 +1,8 @@
 package orders
 
 import (
+	"cmp"
+
 	"evenpeel/branches"
 	"evenpeel/recipes/compliance"
 	"evenpeel/recipes/compliance/care"
@@ -17,7 +19,7 @@ func (plan *Plan) judged(b branches.Branch, in InForce, o Order, day string) err
 	for _, l := range plan.Layouts {
 		f := l.Card.Recipe.Film
 		s.Fabric = compliance.Fabric{Family: string(l.Card.Recipe.Fabric), Weight: o.Cloth}
-		s.Films = append(s.Films, compliance.Film{Film: f.Code, Colour: l.Colour, Lot: o.Lot, Chemistry: f.Chemistry, Glitter: f.Glitter})
+		s.Films = append(s.Films, compliance.Film{Film: f.Code, Colour: l.Colour, Lot: cmp.Or(o.Lot, l.Lot), Chemistry: f.Chemistry, Glitter: f.Glitter})
 	}
 	verdict, err := compliance.Judged(s, in.Notes, in.Certificates)
 	if err != nil {

@@ -4,7 +4,8 @@ import { millimetres } from "../../units/quantities.ts";
 import styles from "./bench.module.css";
 
 const markShare = 40; // a mark's radius is this part of the drawing's longer side
-const marks = 30; // more marks than this hide the drawing; the list names all of them
+const marks = 12; // more marks than this hide the drawing; the list names all of them
+const listed = 6; // more lines than this push the plan off the tablet; the rest opens on demand
 
 /** DrawingPicture shows the outlines that were read, and where the blade will have trouble. */
 export function DrawingPicture({
@@ -61,14 +62,28 @@ export function DrawingPicture({
 /** FindingList says what stands at each mark and what to do. */
 export function FindingList({ findings }: { findings: readonly DrawingFinding[] }) {
   if (findings.length === 0) return <p>Nothing in it is too thin, too close or too small for this film.</p>;
+  const line = (finding: DrawingFinding) => (
+    <li key={`${finding.kind} ${finding.xUm} ${finding.yUm}`}>{finding.words}</li>
+  );
+  const most = Math.max(...findings.map((finding) => finding.passesAtPercent));
   return (
-    <ol className={styles.findings} aria-label="Places to look at">
-      {findings.map((finding) => (
-        <li key={`${finding.kind} ${finding.xUm} ${finding.yUm}`}>
-          {finding.words}
-          {finding.passesAtPercent > 100 && ` It passes when enlarged to ${finding.passesAtPercent} %.`}
-        </li>
-      ))}
-    </ol>
+    <>
+      <p>
+        {findings.length === 1 ? "One place" : `${findings.length} places`} the blade can not do well at this
+        size
+        {most > 100 ? `; all but open paths pass at ${most} % of it` : ""}. The worst come first.
+      </p>
+      <ol className={styles.findings} aria-label="Places to look at">
+        {findings.slice(0, listed).map(line)}
+      </ol>
+      {findings.length > listed && (
+        <details>
+          <summary>{findings.length - listed} more places</summary>
+          <ol className={styles.findings} start={listed + 1} aria-label="More places to look at">
+            {findings.slice(listed).map(line)}
+          </ol>
+        </details>
+      )}
+    </>
   );
 }

@@ -98,7 +98,11 @@ export function PlanView({ plan, order }: { plan: Plan; order: Order }) {
       {plan.verdict && <Verdict verdict={plan.verdict} />}
       {plan.careWords !== "" && (
         <Part title="Care label">
-          <p>{plan.careWords}</p>
+          <ul>
+            {plan.careWords.split("\n").map((words) => (
+              <li key={words}>{words}</li>
+            ))}
+          </ul>
           <p>
             <small>
               The gentler of garment and film on each line, in words only. The garment maker's own label comes
