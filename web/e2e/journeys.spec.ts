@@ -76,8 +76,8 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await expect(question(approver)).toHaveText("It is approved.");
   await approver.getByRole("link", { name: "Release it" }).click();
   await expect(approver.getByRole("checkbox", { name: /^Glimmer glitter on cotton, revision \d+/ })).toBeChecked();
-  await approver.getByRole("checkbox", { name: "EU" }).check();
-  await approver.getByRole("checkbox", { name: "UK" }).check();
+  await approver.getByRole("checkbox", { name: "EU", exact: true }).check();
+  await approver.getByRole("checkbox", { name: "UK", exact: true }).check();
   await look(approver, "new-release-ready");
   await approver.getByRole("button", { name: "Release", exact: true }).click();
   await expect(question(approver)).toHaveText(/What does release \d+ put in force\?/);
