@@ -57,7 +57,7 @@ func BenchmarkAppend(b *testing.B) {
 	}
 }
 
-// BenchmarkCells asks for 100 days over 200 000 runs: whole months and two stretches of days.
+// BenchmarkCells asks for 100 days over a million runs: whole months and two stretches of days.
 func BenchmarkCells(b *testing.B) {
 	s := open(b, "sqlite:"+filepath.Join(b.TempDir(), "house.db"))
 	for from := 0; from < 1_000_000; from += 5000 {
