@@ -56,6 +56,7 @@ var expected = []struct{ method, request, own, other string }{
 	{"evenpeel.recipes.v1.CatalogService/ListReach", "", "EAFU", "="},
 
 	{"evenpeel.branches.v1.BranchesService/ListBranches", "", "EAOMFU", "="},
+	{"evenpeel.branches.v1.BranchesService/SaveBranch", `branch { name: "BR" }`, "A", "="},
 	{"evenpeel.branches.v1.BranchesService/ListMachines", `branch: "BR"`, "EAOMFU", "EAFU"},
 	{"evenpeel.branches.v1.BranchesService/SaveMachine", `machine { name: "BR/machines/x" }`, "AM", "A"},
 	{"evenpeel.branches.v1.BranchesService/ListCards", `branch: "BR"`, "EAOMFU", "EAFU"},

@@ -63,6 +63,7 @@ var Table = []Rule{
 	{Method: "/evenpeel.recipes.v1.CatalogService/ListReach", Roles: franchise},
 
 	{Method: "/evenpeel.branches.v1.BranchesService/ListBranches", Roles: everyone}, // a branch sees its own
+	{Method: "/evenpeel.branches.v1.BranchesService/SaveBranch", Roles: approver},
 	{Method: "/evenpeel.branches.v1.BranchesService/ListMachines", Scope: Own, Roles: everyone, Branch: "branch"},
 	{Method: "/evenpeel.branches.v1.BranchesService/SaveMachine", Scope: Own,
 		Roles: []Role{BranchManager, OfficeApprover}, Branch: "machine.name"},

@@ -54,6 +54,16 @@ type commands struct {
 	Report struct {
 		File string `arg:"" help:"JSON of a ReportRunsRequest; - is standard input."`
 	} `cmd:"" help:"Report runs; sending the same file twice stores once."`
+	Branch struct {
+		Name     string `arg:"" help:"branches/…"`
+		Title    string `required:"" help:"Name for people."`
+		Place    string `help:"Where it is."`
+		Market   string `required:"" help:"EU, UK, US, CA or AU."`
+		TimeZone string `required:"" help:"IANA time zone: Europe/Vienna."`
+	} `cmd:"" help:"Add a branch or change its facts (office approver)."`
+	Machine struct {
+		File string `arg:"" help:"JSON of a SaveMachineRequest; - is standard input."`
+	} `cmd:"" help:"Add a machine or change its facts (branch manager, office approver)."`
 	Compare struct {
 		From   string `required:"" help:"First day, 2026-01-01."`
 		To     string `required:"" help:"Last day."`
@@ -66,7 +76,7 @@ type commands struct {
 // Knows reports whether a first word is one of this client's commands.
 func Knows(word string) bool {
 	switch word {
-	case "pull", "watch", "report", "compare":
+	case "pull", "watch", "report", "branch", "machine", "compare":
 		return true
 	}
 	return false
@@ -104,6 +114,10 @@ func Run(ctx context.Context, args []string, out io.Writer) error {
 		err = c.watch(ctx, conn, out)
 	case "report":
 		err = c.report(ctx, conn, out)
+	case "branch":
+		err = c.branch(ctx, conn, out)
+	case "machine":
+		err = c.machine(ctx, conn, out)
 	case "compare":
 		err = c.compare(ctx, conn, out)
 	}
@@ -201,32 +215,63 @@ func (c *commands) watch(ctx context.Context, conn *grpc.ClientConn, out io.Writ
 	return nil
 }
 
-// mostReport bounds a file of runs.
-const mostReport = 8 << 20
+// mostJSON bounds a request read from a file.
+const mostJSON = 8 << 20
 
-func (c *commands) report(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
+// readJSON reads a request from a file, or from standard input for "-".
+func readJSON(file string, into proto.Message) error {
 	in := io.Reader(os.Stdin)
-	if c.Report.File != "-" {
-		f, err := os.Open(c.Report.File)
+	if file != "-" {
+		f, err := os.Open(file)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
 		in = f
 	}
-	text, err := io.ReadAll(io.LimitReader(in, mostReport))
+	text, err := io.ReadAll(io.LimitReader(in, mostJSON))
 	if err != nil {
 		return err
 	}
+	if err := protojson.Unmarshal(text, into); err != nil {
+		return fmt.Errorf("the file is not the JSON of a %s: %w", into.ProtoReflect().Descriptor().Name(), err)
+	}
+	return nil
+}
+
+func (c *commands) report(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
 	var req branchesv1.ReportRunsRequest
-	if err := protojson.Unmarshal(text, &req); err != nil {
-		return fmt.Errorf("the file is not the JSON of a report: %w", err)
+	if err := readJSON(c.Report.File, &req); err != nil {
+		return err
 	}
 	answer, err := branchesv1.NewRunsServiceClient(conn).ReportRuns(ctx, &req)
 	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(out, "%d stored, %d known already\n", answer.GetStoredCount(), answer.GetKnownCount())
+	return err
+}
+
+func (c *commands) branch(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
+	b := c.Branch
+	_, err := branchesv1.NewBranchesServiceClient(conn).SaveBranch(ctx, &branchesv1.SaveBranchRequest{Branch: &branchesv1.Branch{Name: b.Name, Title: b.Title, Place: b.Place, Market: b.Market, TimeZone: b.TimeZone}})
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "%s is saved; add its cutters and presses next\n", b.Name)
+	return err
+}
+
+func (c *commands) machine(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
+	var req branchesv1.SaveMachineRequest
+	if err := readJSON(c.Machine.File, &req); err != nil {
+		return err
+	}
+	answer, err := branchesv1.NewBranchesServiceClient(conn).SaveMachine(ctx, &req)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "%s is saved\n", answer.GetMachine().GetName())
 	return err
 }
 

@@ -35,10 +35,35 @@ func (s *branchesService) ListBranches(ctx context.Context, _ *branchesv1.ListBr
 	answer := &branchesv1.ListBranchesResponse{}
 	for _, b := range all {
 		if own == "" || own == b.Name {
-			answer.Branches = append(answer.Branches, &branchesv1.Branch{Name: b.Name, Title: b.Title, Place: b.Place, Market: string(b.Market), TimeZone: b.TimeZone})
+			answer.Branches = append(answer.Branches, branchMessage(b))
 		}
 	}
 	return answer, nil
+}
+
+func branchMessage(b branches.Branch) *branchesv1.Branch {
+	return &branchesv1.Branch{Name: b.Name, Title: b.Title, Place: b.Place, Market: string(b.Market), TimeZone: b.TimeZone}
+}
+
+func (s *branchesService) SaveBranch(ctx context.Context, req *branchesv1.SaveBranchRequest) (*branchesv1.SaveBranchResponse, error) {
+	m := req.GetBranch()
+	b := branches.Branch{Name: m.GetName(), Title: m.GetTitle(), Place: m.GetPlace(), Market: recipes.Market(m.GetMarket()), TimeZone: m.GetTimeZone()}
+	if err := b.Check().Fault("branches", "BRANCH_INVALID", "The branch is not saved yet. Mend the fields named."); err != nil {
+		return nil, err
+	}
+	before, err := s.h.Register.Branch(ctx, b.Name)
+	switch {
+	case err == nil && before.Market != b.Market:
+		// Its runs, sheets and prices were made in that market's law and money.
+		return nil, fault.New(fault.NotReady, "branches", "MARKET_FIXED", "%s belongs to the market %s for good. Add a new branch for another market.", before.Title, before.Market)
+	case err != nil && !fault.Is(err, fault.NotFound):
+		return nil, err
+	}
+	if err := s.h.Register.PutBranch(ctx, b); err != nil {
+		return nil, err
+	}
+	s.h.audit(ctx, "SaveBranch", b.Name)
+	return &branchesv1.SaveBranchResponse{Branch: branchMessage(b)}, nil
 }
 
 var quantities = map[machines.Quantity]branchesv1.Quantity{

@@ -312,6 +312,98 @@ func (x *ListBranchesResponse) GetBranches() []*Branch {
 	return nil
 }
 
+// SaveBranchRequest holds a branch.
+type SaveBranchRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The branch.
+	Branch        *Branch `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SaveBranchRequest) Reset() {
+	*x = SaveBranchRequest{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SaveBranchRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SaveBranchRequest) ProtoMessage() {}
+
+func (x *SaveBranchRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SaveBranchRequest.ProtoReflect.Descriptor instead.
+func (*SaveBranchRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *SaveBranchRequest) GetBranch() *Branch {
+	if x != nil {
+		return x.Branch
+	}
+	return nil
+}
+
+// SaveBranchResponse holds the branch.
+type SaveBranchResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The branch.
+	Branch        *Branch `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SaveBranchResponse) Reset() {
+	*x = SaveBranchResponse{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SaveBranchResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SaveBranchResponse) ProtoMessage() {}
+
+func (x *SaveBranchResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SaveBranchResponse.ProtoReflect.Descriptor instead.
+func (*SaveBranchResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *SaveBranchResponse) GetBranch() *Branch {
+	if x != nil {
+		return x.Branch
+	}
+	return nil
+}
+
 // DialPoint is one point of a calibration, both in thousandths.
 type DialPoint struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -325,7 +417,7 @@ type DialPoint struct {
 
 func (x *DialPoint) Reset() {
 	*x = DialPoint{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[3]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -337,7 +429,7 @@ func (x *DialPoint) String() string {
 func (*DialPoint) ProtoMessage() {}
 
 func (x *DialPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[3]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -350,7 +442,7 @@ func (x *DialPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DialPoint.ProtoReflect.Descriptor instead.
 func (*DialPoint) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{3}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *DialPoint) GetDialMilli() int64 {
@@ -388,7 +480,7 @@ type Dial struct {
 
 func (x *Dial) Reset() {
 	*x = Dial{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[4]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -400,7 +492,7 @@ func (x *Dial) String() string {
 func (*Dial) ProtoMessage() {}
 
 func (x *Dial) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[4]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -413,7 +505,7 @@ func (x *Dial) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Dial.ProtoReflect.Descriptor instead.
 func (*Dial) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{4}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Dial) GetQuantity() Quantity {
@@ -503,7 +595,7 @@ type Machine struct {
 
 func (x *Machine) Reset() {
 	*x = Machine{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[5]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -515,7 +607,7 @@ func (x *Machine) String() string {
 func (*Machine) ProtoMessage() {}
 
 func (x *Machine) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[5]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -528,7 +620,7 @@ func (x *Machine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Machine.ProtoReflect.Descriptor instead.
 func (*Machine) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{5}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Machine) GetName() string {
@@ -668,7 +760,7 @@ type ListMachinesRequest struct {
 
 func (x *ListMachinesRequest) Reset() {
 	*x = ListMachinesRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[6]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -680,7 +772,7 @@ func (x *ListMachinesRequest) String() string {
 func (*ListMachinesRequest) ProtoMessage() {}
 
 func (x *ListMachinesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[6]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -693,7 +785,7 @@ func (x *ListMachinesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMachinesRequest.ProtoReflect.Descriptor instead.
 func (*ListMachinesRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{6}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ListMachinesRequest) GetBranch() string {
@@ -714,7 +806,7 @@ type ListMachinesResponse struct {
 
 func (x *ListMachinesResponse) Reset() {
 	*x = ListMachinesResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[7]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -726,7 +818,7 @@ func (x *ListMachinesResponse) String() string {
 func (*ListMachinesResponse) ProtoMessage() {}
 
 func (x *ListMachinesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[7]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -739,7 +831,7 @@ func (x *ListMachinesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMachinesResponse.ProtoReflect.Descriptor instead.
 func (*ListMachinesResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{7}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ListMachinesResponse) GetMachines() []*Machine {
@@ -760,7 +852,7 @@ type SaveMachineRequest struct {
 
 func (x *SaveMachineRequest) Reset() {
 	*x = SaveMachineRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[8]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -772,7 +864,7 @@ func (x *SaveMachineRequest) String() string {
 func (*SaveMachineRequest) ProtoMessage() {}
 
 func (x *SaveMachineRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[8]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -785,7 +877,7 @@ func (x *SaveMachineRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SaveMachineRequest.ProtoReflect.Descriptor instead.
 func (*SaveMachineRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{8}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *SaveMachineRequest) GetMachine() *Machine {
@@ -806,7 +898,7 @@ type SaveMachineResponse struct {
 
 func (x *SaveMachineResponse) Reset() {
 	*x = SaveMachineResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[9]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -818,7 +910,7 @@ func (x *SaveMachineResponse) String() string {
 func (*SaveMachineResponse) ProtoMessage() {}
 
 func (x *SaveMachineResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[9]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -831,7 +923,7 @@ func (x *SaveMachineResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SaveMachineResponse.ProtoReflect.Descriptor instead.
 func (*SaveMachineResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{9}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *SaveMachineResponse) GetMachine() *Machine {
@@ -854,7 +946,7 @@ type ListCardsRequest struct {
 
 func (x *ListCardsRequest) Reset() {
 	*x = ListCardsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[10]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -866,7 +958,7 @@ func (x *ListCardsRequest) String() string {
 func (*ListCardsRequest) ProtoMessage() {}
 
 func (x *ListCardsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[10]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -879,7 +971,7 @@ func (x *ListCardsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListCardsRequest.ProtoReflect.Descriptor instead.
 func (*ListCardsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{10}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ListCardsRequest) GetBranch() string {
@@ -925,7 +1017,7 @@ type Setting struct {
 
 func (x *Setting) Reset() {
 	*x = Setting{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[11]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -937,7 +1029,7 @@ func (x *Setting) String() string {
 func (*Setting) ProtoMessage() {}
 
 func (x *Setting) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[11]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -950,7 +1042,7 @@ func (x *Setting) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Setting.ProtoReflect.Descriptor instead.
 func (*Setting) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{11}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Setting) GetQuantity() Quantity {
@@ -1036,7 +1128,7 @@ type Warning struct {
 
 func (x *Warning) Reset() {
 	*x = Warning{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[12]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1048,7 +1140,7 @@ func (x *Warning) String() string {
 func (*Warning) ProtoMessage() {}
 
 func (x *Warning) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[12]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1061,7 +1153,7 @@ func (x *Warning) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Warning.ProtoReflect.Descriptor instead.
 func (*Warning) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Warning) GetKey() string {
@@ -1137,7 +1229,7 @@ type Card struct {
 
 func (x *Card) Reset() {
 	*x = Card{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[13]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1149,7 +1241,7 @@ func (x *Card) String() string {
 func (*Card) ProtoMessage() {}
 
 func (x *Card) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[13]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1162,7 +1254,7 @@ func (x *Card) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Card.ProtoReflect.Descriptor instead.
 func (*Card) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Card) GetRevision() string {
@@ -1353,7 +1445,7 @@ type ListCardsResponse struct {
 
 func (x *ListCardsResponse) Reset() {
 	*x = ListCardsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[14]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1365,7 +1457,7 @@ func (x *ListCardsResponse) String() string {
 func (*ListCardsResponse) ProtoMessage() {}
 
 func (x *ListCardsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[14]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1378,7 +1470,7 @@ func (x *ListCardsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListCardsResponse.ProtoReflect.Descriptor instead.
 func (*ListCardsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ListCardsResponse) GetCards() []*Card {
@@ -1422,7 +1514,7 @@ type Roll struct {
 
 func (x *Roll) Reset() {
 	*x = Roll{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[15]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1434,7 +1526,7 @@ func (x *Roll) String() string {
 func (*Roll) ProtoMessage() {}
 
 func (x *Roll) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[15]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1447,7 +1539,7 @@ func (x *Roll) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Roll.ProtoReflect.Descriptor instead.
 func (*Roll) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{15}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *Roll) GetName() string {
@@ -1524,7 +1616,7 @@ type ListRollsRequest struct {
 
 func (x *ListRollsRequest) Reset() {
 	*x = ListRollsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[16]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1536,7 +1628,7 @@ func (x *ListRollsRequest) String() string {
 func (*ListRollsRequest) ProtoMessage() {}
 
 func (x *ListRollsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[16]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1549,7 +1641,7 @@ func (x *ListRollsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRollsRequest.ProtoReflect.Descriptor instead.
 func (*ListRollsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{16}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ListRollsRequest) GetBranch() string {
@@ -1570,7 +1662,7 @@ type ListRollsResponse struct {
 
 func (x *ListRollsResponse) Reset() {
 	*x = ListRollsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[17]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1582,7 +1674,7 @@ func (x *ListRollsResponse) String() string {
 func (*ListRollsResponse) ProtoMessage() {}
 
 func (x *ListRollsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[17]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1595,7 +1687,7 @@ func (x *ListRollsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRollsResponse.ProtoReflect.Descriptor instead.
 func (*ListRollsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{17}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ListRollsResponse) GetRolls() []*Roll {
@@ -1620,7 +1712,7 @@ type ReceiveRollRequest struct {
 
 func (x *ReceiveRollRequest) Reset() {
 	*x = ReceiveRollRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[18]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1632,7 +1724,7 @@ func (x *ReceiveRollRequest) String() string {
 func (*ReceiveRollRequest) ProtoMessage() {}
 
 func (x *ReceiveRollRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[18]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1645,7 +1737,7 @@ func (x *ReceiveRollRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveRollRequest.ProtoReflect.Descriptor instead.
 func (*ReceiveRollRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{18}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ReceiveRollRequest) GetBranch() string {
@@ -1680,7 +1772,7 @@ type ReceiveRollResponse struct {
 
 func (x *ReceiveRollResponse) Reset() {
 	*x = ReceiveRollResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[19]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1692,7 +1784,7 @@ func (x *ReceiveRollResponse) String() string {
 func (*ReceiveRollResponse) ProtoMessage() {}
 
 func (x *ReceiveRollResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[19]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1705,7 +1797,7 @@ func (x *ReceiveRollResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveRollResponse.ProtoReflect.Descriptor instead.
 func (*ReceiveRollResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{19}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ReceiveRollResponse) GetRoll() *Roll {
@@ -1732,7 +1824,7 @@ type MoveRollRequest struct {
 
 func (x *MoveRollRequest) Reset() {
 	*x = MoveRollRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1744,7 +1836,7 @@ func (x *MoveRollRequest) String() string {
 func (*MoveRollRequest) ProtoMessage() {}
 
 func (x *MoveRollRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1757,7 +1849,7 @@ func (x *MoveRollRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveRollRequest.ProtoReflect.Descriptor instead.
 func (*MoveRollRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{20}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *MoveRollRequest) GetRoll() string {
@@ -1799,7 +1891,7 @@ type MoveRollResponse struct {
 
 func (x *MoveRollResponse) Reset() {
 	*x = MoveRollResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1811,7 +1903,7 @@ func (x *MoveRollResponse) String() string {
 func (*MoveRollResponse) ProtoMessage() {}
 
 func (x *MoveRollResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1824,7 +1916,7 @@ func (x *MoveRollResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveRollResponse.ProtoReflect.Descriptor instead.
 func (*MoveRollResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{21}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *MoveRollResponse) GetRoll() *Roll {
@@ -1850,7 +1942,7 @@ type Reprint struct {
 
 func (x *Reprint) Reset() {
 	*x = Reprint{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1862,7 +1954,7 @@ func (x *Reprint) String() string {
 func (*Reprint) ProtoMessage() {}
 
 func (x *Reprint) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1875,7 +1967,7 @@ func (x *Reprint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reprint.ProtoReflect.Descriptor instead.
 func (*Reprint) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{22}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *Reprint) GetCause() string {
@@ -1966,7 +2058,7 @@ type Run struct {
 
 func (x *Run) Reset() {
 	*x = Run{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1978,7 +2070,7 @@ func (x *Run) String() string {
 func (*Run) ProtoMessage() {}
 
 func (x *Run) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1991,7 +2083,7 @@ func (x *Run) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Run.ProtoReflect.Descriptor instead.
 func (*Run) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{23}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *Run) GetId() string {
@@ -2208,7 +2300,7 @@ type ReportRunsRequest struct {
 
 func (x *ReportRunsRequest) Reset() {
 	*x = ReportRunsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2220,7 +2312,7 @@ func (x *ReportRunsRequest) String() string {
 func (*ReportRunsRequest) ProtoMessage() {}
 
 func (x *ReportRunsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2233,7 +2325,7 @@ func (x *ReportRunsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReportRunsRequest.ProtoReflect.Descriptor instead.
 func (*ReportRunsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{24}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *ReportRunsRequest) GetRuns() []*Run {
@@ -2256,7 +2348,7 @@ type ReportRunsResponse struct {
 
 func (x *ReportRunsResponse) Reset() {
 	*x = ReportRunsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2268,7 +2360,7 @@ func (x *ReportRunsResponse) String() string {
 func (*ReportRunsResponse) ProtoMessage() {}
 
 func (x *ReportRunsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2281,7 +2373,7 @@ func (x *ReportRunsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReportRunsResponse.ProtoReflect.Descriptor instead.
 func (*ReportRunsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{25}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *ReportRunsResponse) GetStoredCount() int32 {
@@ -2313,7 +2405,7 @@ type ListRunsRequest struct {
 
 func (x *ListRunsRequest) Reset() {
 	*x = ListRunsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2325,7 +2417,7 @@ func (x *ListRunsRequest) String() string {
 func (*ListRunsRequest) ProtoMessage() {}
 
 func (x *ListRunsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2338,7 +2430,7 @@ func (x *ListRunsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRunsRequest.ProtoReflect.Descriptor instead.
 func (*ListRunsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{26}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *ListRunsRequest) GetBranch() string {
@@ -2375,7 +2467,7 @@ type ListRunsResponse struct {
 
 func (x *ListRunsResponse) Reset() {
 	*x = ListRunsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2387,7 +2479,7 @@ func (x *ListRunsResponse) String() string {
 func (*ListRunsResponse) ProtoMessage() {}
 
 func (x *ListRunsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2400,7 +2492,7 @@ func (x *ListRunsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRunsResponse.ProtoReflect.Descriptor instead.
 func (*ListRunsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{27}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *ListRunsResponse) GetRuns() []*Run {
@@ -2428,7 +2520,7 @@ type CorrectRunRequest struct {
 
 func (x *CorrectRunRequest) Reset() {
 	*x = CorrectRunRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2440,7 +2532,7 @@ func (x *CorrectRunRequest) String() string {
 func (*CorrectRunRequest) ProtoMessage() {}
 
 func (x *CorrectRunRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2453,7 +2545,7 @@ func (x *CorrectRunRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectRunRequest.ProtoReflect.Descriptor instead.
 func (*CorrectRunRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{28}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *CorrectRunRequest) GetRun() *Run {
@@ -2474,7 +2566,7 @@ type CorrectRunResponse struct {
 
 func (x *CorrectRunResponse) Reset() {
 	*x = CorrectRunResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2486,7 +2578,7 @@ func (x *CorrectRunResponse) String() string {
 func (*CorrectRunResponse) ProtoMessage() {}
 
 func (x *CorrectRunResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2499,7 +2591,7 @@ func (x *CorrectRunResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectRunResponse.ProtoReflect.Descriptor instead.
 func (*CorrectRunResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{29}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *CorrectRunResponse) GetRun() *Run {
@@ -2522,7 +2614,11 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\ttime_zone\x18\x05 \x01(\tR\btimeZone\"\x15\n" +
 	"\x13ListBranchesRequest\"P\n" +
 	"\x14ListBranchesResponse\x128\n" +
-	"\bbranches\x18\x01 \x03(\v2\x1c.evenpeel.branches.v1.BranchR\bbranches\"I\n" +
+	"\bbranches\x18\x01 \x03(\v2\x1c.evenpeel.branches.v1.BranchR\bbranches\"Q\n" +
+	"\x11SaveBranchRequest\x12<\n" +
+	"\x06branch\x18\x01 \x01(\v2\x1c.evenpeel.branches.v1.BranchB\x06\xbaH\x03\xc8\x01\x01R\x06branch\"J\n" +
+	"\x12SaveBranchResponse\x124\n" +
+	"\x06branch\x18\x01 \x01(\v2\x1c.evenpeel.branches.v1.BranchR\x06branch\"I\n" +
 	"\tDialPoint\x12\x1d\n" +
 	"\n" +
 	"dial_milli\x18\x01 \x01(\x03R\tdialMilli\x12\x1d\n" +
@@ -2712,9 +2808,11 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\vMachineKind\x12\x1c\n" +
 	"\x18MACHINE_KIND_UNSPECIFIED\x10\x00\x12\x17\n" +
 	"\x13MACHINE_KIND_CUTTER\x10\x01\x12\x16\n" +
-	"\x12MACHINE_KIND_PRESS\x10\x022\xb0\x03\n" +
+	"\x12MACHINE_KIND_PRESS\x10\x022\x91\x04\n" +
 	"\x0fBranchesService\x12j\n" +
-	"\fListBranches\x12).evenpeel.branches.v1.ListBranchesRequest\x1a*.evenpeel.branches.v1.ListBranchesResponse\"\x03\x90\x02\x01\x12j\n" +
+	"\fListBranches\x12).evenpeel.branches.v1.ListBranchesRequest\x1a*.evenpeel.branches.v1.ListBranchesResponse\"\x03\x90\x02\x01\x12_\n" +
+	"\n" +
+	"SaveBranch\x12'.evenpeel.branches.v1.SaveBranchRequest\x1a(.evenpeel.branches.v1.SaveBranchResponse\x12j\n" +
 	"\fListMachines\x12).evenpeel.branches.v1.ListMachinesRequest\x1a*.evenpeel.branches.v1.ListMachinesResponse\"\x03\x90\x02\x01\x12b\n" +
 	"\vSaveMachine\x12(.evenpeel.branches.v1.SaveMachineRequest\x1a).evenpeel.branches.v1.SaveMachineResponse\x12a\n" +
 	"\tListCards\x12&.evenpeel.branches.v1.ListCardsRequest\x1a'.evenpeel.branches.v1.ListCardsResponse\"\x03\x90\x02\x012\xb0\x02\n" +
@@ -2743,95 +2841,101 @@ func file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_branches_v1_branches_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_branches_v1_branches_service_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
+var file_evenpeel_branches_v1_branches_service_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_evenpeel_branches_v1_branches_service_proto_goTypes = []any{
 	(Quantity)(0),                 // 0: evenpeel.branches.v1.Quantity
 	(MachineKind)(0),              // 1: evenpeel.branches.v1.MachineKind
 	(*Branch)(nil),                // 2: evenpeel.branches.v1.Branch
 	(*ListBranchesRequest)(nil),   // 3: evenpeel.branches.v1.ListBranchesRequest
 	(*ListBranchesResponse)(nil),  // 4: evenpeel.branches.v1.ListBranchesResponse
-	(*DialPoint)(nil),             // 5: evenpeel.branches.v1.DialPoint
-	(*Dial)(nil),                  // 6: evenpeel.branches.v1.Dial
-	(*Machine)(nil),               // 7: evenpeel.branches.v1.Machine
-	(*ListMachinesRequest)(nil),   // 8: evenpeel.branches.v1.ListMachinesRequest
-	(*ListMachinesResponse)(nil),  // 9: evenpeel.branches.v1.ListMachinesResponse
-	(*SaveMachineRequest)(nil),    // 10: evenpeel.branches.v1.SaveMachineRequest
-	(*SaveMachineResponse)(nil),   // 11: evenpeel.branches.v1.SaveMachineResponse
-	(*ListCardsRequest)(nil),      // 12: evenpeel.branches.v1.ListCardsRequest
-	(*Setting)(nil),               // 13: evenpeel.branches.v1.Setting
-	(*Warning)(nil),               // 14: evenpeel.branches.v1.Warning
-	(*Card)(nil),                  // 15: evenpeel.branches.v1.Card
-	(*ListCardsResponse)(nil),     // 16: evenpeel.branches.v1.ListCardsResponse
-	(*Roll)(nil),                  // 17: evenpeel.branches.v1.Roll
-	(*ListRollsRequest)(nil),      // 18: evenpeel.branches.v1.ListRollsRequest
-	(*ListRollsResponse)(nil),     // 19: evenpeel.branches.v1.ListRollsResponse
-	(*ReceiveRollRequest)(nil),    // 20: evenpeel.branches.v1.ReceiveRollRequest
-	(*ReceiveRollResponse)(nil),   // 21: evenpeel.branches.v1.ReceiveRollResponse
-	(*MoveRollRequest)(nil),       // 22: evenpeel.branches.v1.MoveRollRequest
-	(*MoveRollResponse)(nil),      // 23: evenpeel.branches.v1.MoveRollResponse
-	(*Reprint)(nil),               // 24: evenpeel.branches.v1.Reprint
-	(*Run)(nil),                   // 25: evenpeel.branches.v1.Run
-	(*ReportRunsRequest)(nil),     // 26: evenpeel.branches.v1.ReportRunsRequest
-	(*ReportRunsResponse)(nil),    // 27: evenpeel.branches.v1.ReportRunsResponse
-	(*ListRunsRequest)(nil),       // 28: evenpeel.branches.v1.ListRunsRequest
-	(*ListRunsResponse)(nil),      // 29: evenpeel.branches.v1.ListRunsResponse
-	(*CorrectRunRequest)(nil),     // 30: evenpeel.branches.v1.CorrectRunRequest
-	(*CorrectRunResponse)(nil),    // 31: evenpeel.branches.v1.CorrectRunResponse
-	(*timestamppb.Timestamp)(nil), // 32: google.protobuf.Timestamp
+	(*SaveBranchRequest)(nil),     // 5: evenpeel.branches.v1.SaveBranchRequest
+	(*SaveBranchResponse)(nil),    // 6: evenpeel.branches.v1.SaveBranchResponse
+	(*DialPoint)(nil),             // 7: evenpeel.branches.v1.DialPoint
+	(*Dial)(nil),                  // 8: evenpeel.branches.v1.Dial
+	(*Machine)(nil),               // 9: evenpeel.branches.v1.Machine
+	(*ListMachinesRequest)(nil),   // 10: evenpeel.branches.v1.ListMachinesRequest
+	(*ListMachinesResponse)(nil),  // 11: evenpeel.branches.v1.ListMachinesResponse
+	(*SaveMachineRequest)(nil),    // 12: evenpeel.branches.v1.SaveMachineRequest
+	(*SaveMachineResponse)(nil),   // 13: evenpeel.branches.v1.SaveMachineResponse
+	(*ListCardsRequest)(nil),      // 14: evenpeel.branches.v1.ListCardsRequest
+	(*Setting)(nil),               // 15: evenpeel.branches.v1.Setting
+	(*Warning)(nil),               // 16: evenpeel.branches.v1.Warning
+	(*Card)(nil),                  // 17: evenpeel.branches.v1.Card
+	(*ListCardsResponse)(nil),     // 18: evenpeel.branches.v1.ListCardsResponse
+	(*Roll)(nil),                  // 19: evenpeel.branches.v1.Roll
+	(*ListRollsRequest)(nil),      // 20: evenpeel.branches.v1.ListRollsRequest
+	(*ListRollsResponse)(nil),     // 21: evenpeel.branches.v1.ListRollsResponse
+	(*ReceiveRollRequest)(nil),    // 22: evenpeel.branches.v1.ReceiveRollRequest
+	(*ReceiveRollResponse)(nil),   // 23: evenpeel.branches.v1.ReceiveRollResponse
+	(*MoveRollRequest)(nil),       // 24: evenpeel.branches.v1.MoveRollRequest
+	(*MoveRollResponse)(nil),      // 25: evenpeel.branches.v1.MoveRollResponse
+	(*Reprint)(nil),               // 26: evenpeel.branches.v1.Reprint
+	(*Run)(nil),                   // 27: evenpeel.branches.v1.Run
+	(*ReportRunsRequest)(nil),     // 28: evenpeel.branches.v1.ReportRunsRequest
+	(*ReportRunsResponse)(nil),    // 29: evenpeel.branches.v1.ReportRunsResponse
+	(*ListRunsRequest)(nil),       // 30: evenpeel.branches.v1.ListRunsRequest
+	(*ListRunsResponse)(nil),      // 31: evenpeel.branches.v1.ListRunsResponse
+	(*CorrectRunRequest)(nil),     // 32: evenpeel.branches.v1.CorrectRunRequest
+	(*CorrectRunResponse)(nil),    // 33: evenpeel.branches.v1.CorrectRunResponse
+	(*timestamppb.Timestamp)(nil), // 34: google.protobuf.Timestamp
 }
 var file_evenpeel_branches_v1_branches_service_proto_depIdxs = []int32{
 	2,  // 0: evenpeel.branches.v1.ListBranchesResponse.branches:type_name -> evenpeel.branches.v1.Branch
-	0,  // 1: evenpeel.branches.v1.Dial.quantity:type_name -> evenpeel.branches.v1.Quantity
-	5,  // 2: evenpeel.branches.v1.Dial.points:type_name -> evenpeel.branches.v1.DialPoint
-	1,  // 3: evenpeel.branches.v1.Machine.kind:type_name -> evenpeel.branches.v1.MachineKind
-	6,  // 4: evenpeel.branches.v1.Machine.dials:type_name -> evenpeel.branches.v1.Dial
-	7,  // 5: evenpeel.branches.v1.ListMachinesResponse.machines:type_name -> evenpeel.branches.v1.Machine
-	7,  // 6: evenpeel.branches.v1.SaveMachineRequest.machine:type_name -> evenpeel.branches.v1.Machine
-	7,  // 7: evenpeel.branches.v1.SaveMachineResponse.machine:type_name -> evenpeel.branches.v1.Machine
-	32, // 8: evenpeel.branches.v1.ListCardsRequest.at_time:type_name -> google.protobuf.Timestamp
-	0,  // 9: evenpeel.branches.v1.Setting.quantity:type_name -> evenpeel.branches.v1.Quantity
-	13, // 10: evenpeel.branches.v1.Card.cut:type_name -> evenpeel.branches.v1.Setting
-	13, // 11: evenpeel.branches.v1.Card.press_settings:type_name -> evenpeel.branches.v1.Setting
-	14, // 12: evenpeel.branches.v1.Card.warnings:type_name -> evenpeel.branches.v1.Warning
-	32, // 13: evenpeel.branches.v1.Card.effective_time:type_name -> google.protobuf.Timestamp
-	15, // 14: evenpeel.branches.v1.ListCardsResponse.cards:type_name -> evenpeel.branches.v1.Card
-	32, // 15: evenpeel.branches.v1.Roll.receive_time:type_name -> google.protobuf.Timestamp
-	17, // 16: evenpeel.branches.v1.ListRollsResponse.rolls:type_name -> evenpeel.branches.v1.Roll
-	17, // 17: evenpeel.branches.v1.ReceiveRollRequest.roll:type_name -> evenpeel.branches.v1.Roll
-	17, // 18: evenpeel.branches.v1.ReceiveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
-	17, // 19: evenpeel.branches.v1.MoveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
-	24, // 20: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
-	32, // 21: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
-	32, // 22: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
-	25, // 23: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
-	25, // 24: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
-	25, // 25: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
-	25, // 26: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
-	3,  // 27: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
-	8,  // 28: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
-	10, // 29: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
-	12, // 30: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
-	18, // 31: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
-	20, // 32: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
-	22, // 33: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
-	26, // 34: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
-	28, // 35: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
-	30, // 36: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
-	4,  // 37: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
-	9,  // 38: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
-	11, // 39: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
-	16, // 40: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
-	19, // 41: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
-	21, // 42: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
-	23, // 43: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
-	27, // 44: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
-	29, // 45: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
-	31, // 46: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
-	37, // [37:47] is the sub-list for method output_type
-	27, // [27:37] is the sub-list for method input_type
-	27, // [27:27] is the sub-list for extension type_name
-	27, // [27:27] is the sub-list for extension extendee
-	0,  // [0:27] is the sub-list for field type_name
+	2,  // 1: evenpeel.branches.v1.SaveBranchRequest.branch:type_name -> evenpeel.branches.v1.Branch
+	2,  // 2: evenpeel.branches.v1.SaveBranchResponse.branch:type_name -> evenpeel.branches.v1.Branch
+	0,  // 3: evenpeel.branches.v1.Dial.quantity:type_name -> evenpeel.branches.v1.Quantity
+	7,  // 4: evenpeel.branches.v1.Dial.points:type_name -> evenpeel.branches.v1.DialPoint
+	1,  // 5: evenpeel.branches.v1.Machine.kind:type_name -> evenpeel.branches.v1.MachineKind
+	8,  // 6: evenpeel.branches.v1.Machine.dials:type_name -> evenpeel.branches.v1.Dial
+	9,  // 7: evenpeel.branches.v1.ListMachinesResponse.machines:type_name -> evenpeel.branches.v1.Machine
+	9,  // 8: evenpeel.branches.v1.SaveMachineRequest.machine:type_name -> evenpeel.branches.v1.Machine
+	9,  // 9: evenpeel.branches.v1.SaveMachineResponse.machine:type_name -> evenpeel.branches.v1.Machine
+	34, // 10: evenpeel.branches.v1.ListCardsRequest.at_time:type_name -> google.protobuf.Timestamp
+	0,  // 11: evenpeel.branches.v1.Setting.quantity:type_name -> evenpeel.branches.v1.Quantity
+	15, // 12: evenpeel.branches.v1.Card.cut:type_name -> evenpeel.branches.v1.Setting
+	15, // 13: evenpeel.branches.v1.Card.press_settings:type_name -> evenpeel.branches.v1.Setting
+	16, // 14: evenpeel.branches.v1.Card.warnings:type_name -> evenpeel.branches.v1.Warning
+	34, // 15: evenpeel.branches.v1.Card.effective_time:type_name -> google.protobuf.Timestamp
+	17, // 16: evenpeel.branches.v1.ListCardsResponse.cards:type_name -> evenpeel.branches.v1.Card
+	34, // 17: evenpeel.branches.v1.Roll.receive_time:type_name -> google.protobuf.Timestamp
+	19, // 18: evenpeel.branches.v1.ListRollsResponse.rolls:type_name -> evenpeel.branches.v1.Roll
+	19, // 19: evenpeel.branches.v1.ReceiveRollRequest.roll:type_name -> evenpeel.branches.v1.Roll
+	19, // 20: evenpeel.branches.v1.ReceiveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	19, // 21: evenpeel.branches.v1.MoveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	26, // 22: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
+	34, // 23: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
+	34, // 24: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
+	27, // 25: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
+	27, // 26: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
+	27, // 27: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
+	27, // 28: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
+	3,  // 29: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
+	5,  // 30: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
+	10, // 31: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
+	12, // 32: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
+	14, // 33: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
+	20, // 34: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
+	22, // 35: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
+	24, // 36: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
+	28, // 37: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
+	30, // 38: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
+	32, // 39: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
+	4,  // 40: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
+	6,  // 41: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
+	11, // 42: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
+	13, // 43: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
+	18, // 44: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
+	21, // 45: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
+	23, // 46: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
+	25, // 47: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
+	29, // 48: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
+	31, // 49: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
+	33, // 50: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
+	40, // [40:51] is the sub-list for method output_type
+	29, // [29:40] is the sub-list for method input_type
+	29, // [29:29] is the sub-list for extension type_name
+	29, // [29:29] is the sub-list for extension extendee
+	0,  // [0:29] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_branches_v1_branches_service_proto_init() }
@@ -2845,7 +2949,7 @@ func file_evenpeel_branches_v1_branches_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_branches_v1_branches_service_proto_rawDesc), len(file_evenpeel_branches_v1_branches_service_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   30,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   3,
 		},

@@ -22,6 +22,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	BranchesService_ListBranches_FullMethodName = "/evenpeel.branches.v1.BranchesService/ListBranches"
+	BranchesService_SaveBranch_FullMethodName   = "/evenpeel.branches.v1.BranchesService/SaveBranch"
 	BranchesService_ListMachines_FullMethodName = "/evenpeel.branches.v1.BranchesService/ListMachines"
 	BranchesService_SaveMachine_FullMethodName  = "/evenpeel.branches.v1.BranchesService/SaveMachine"
 	BranchesService_ListCards_FullMethodName    = "/evenpeel.branches.v1.BranchesService/ListCards"
@@ -35,6 +36,9 @@ const (
 type BranchesServiceClient interface {
 	// ListBranches lists branches. May call: everyone signed in; people of a branch see their own.
 	ListBranches(ctx context.Context, in *ListBranchesRequest, opts ...grpc.CallOption) (*ListBranchesResponse, error)
+	// SaveBranch adds a branch or replaces its facts; its market never changes once it has one. May call: office
+	// approver. Fails with BRANCH_INVALID (every field at once), MARKET_FIXED.
+	SaveBranch(ctx context.Context, in *SaveBranchRequest, opts ...grpc.CallOption) (*SaveBranchResponse, error)
 	// ListMachines lists a branch's cutters and presses. May call: people of that branch, head office, managers,
 	// auditor. Fails with BRANCH_NOT_FOUND.
 	ListMachines(ctx context.Context, in *ListMachinesRequest, opts ...grpc.CallOption) (*ListMachinesResponse, error)
@@ -58,6 +62,16 @@ func (c *branchesServiceClient) ListBranches(ctx context.Context, in *ListBranch
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListBranchesResponse)
 	err := c.cc.Invoke(ctx, BranchesService_ListBranches_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *branchesServiceClient) SaveBranch(ctx context.Context, in *SaveBranchRequest, opts ...grpc.CallOption) (*SaveBranchResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SaveBranchResponse)
+	err := c.cc.Invoke(ctx, BranchesService_SaveBranch_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -102,6 +116,9 @@ func (c *branchesServiceClient) ListCards(ctx context.Context, in *ListCardsRequ
 type BranchesServiceServer interface {
 	// ListBranches lists branches. May call: everyone signed in; people of a branch see their own.
 	ListBranches(context.Context, *ListBranchesRequest) (*ListBranchesResponse, error)
+	// SaveBranch adds a branch or replaces its facts; its market never changes once it has one. May call: office
+	// approver. Fails with BRANCH_INVALID (every field at once), MARKET_FIXED.
+	SaveBranch(context.Context, *SaveBranchRequest) (*SaveBranchResponse, error)
 	// ListMachines lists a branch's cutters and presses. May call: people of that branch, head office, managers,
 	// auditor. Fails with BRANCH_NOT_FOUND.
 	ListMachines(context.Context, *ListMachinesRequest) (*ListMachinesResponse, error)
@@ -123,6 +140,9 @@ type UnimplementedBranchesServiceServer struct{}
 
 func (UnimplementedBranchesServiceServer) ListBranches(context.Context, *ListBranchesRequest) (*ListBranchesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListBranches not implemented")
+}
+func (UnimplementedBranchesServiceServer) SaveBranch(context.Context, *SaveBranchRequest) (*SaveBranchResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SaveBranch not implemented")
 }
 func (UnimplementedBranchesServiceServer) ListMachines(context.Context, *ListMachinesRequest) (*ListMachinesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListMachines not implemented")
@@ -168,6 +188,24 @@ func _BranchesService_ListBranches_Handler(srv interface{}, ctx context.Context,
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(BranchesServiceServer).ListBranches(ctx, req.(*ListBranchesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _BranchesService_SaveBranch_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SaveBranchRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(BranchesServiceServer).SaveBranch(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: BranchesService_SaveBranch_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(BranchesServiceServer).SaveBranch(ctx, req.(*SaveBranchRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -236,6 +274,10 @@ var BranchesService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListBranches",
 			Handler:    _BranchesService_ListBranches_Handler,
+		},
+		{
+			MethodName: "SaveBranch",
+			Handler:    _BranchesService_SaveBranch_Handler,
 		},
 		{
 			MethodName: "ListMachines",

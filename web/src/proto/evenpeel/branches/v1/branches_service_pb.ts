@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/branches/v1/branches_service.proto.
  */
 export const file_evenpeel_branches_v1_branches_service: GenFile = /*@__PURE__*/
-  fileDesc("CitldmVucGVlbC9icmFuY2hlcy92MS9icmFuY2hlc19zZXJ2aWNlLnByb3RvEhRldmVucGVlbC5icmFuY2hlcy52MSJXCgZCcmFuY2gSDAoEbmFtZRgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVwbGFjZRgDIAEoCRIOCgZtYXJrZXQYBCABKAkSEQoJdGltZV96b25lGAUgASgJIhUKE0xpc3RCcmFuY2hlc1JlcXVlc3QiRgoUTGlzdEJyYW5jaGVzUmVzcG9uc2USLgoIYnJhbmNoZXMYASADKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giMwoJRGlhbFBvaW50EhIKCmRpYWxfbWlsbGkYASABKAMSEgoKdHJ1ZV9taWxsaRgCIAEoAyKzAQoERGlhbBIwCghxdWFudGl0eRgBIAEoDjIeLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlF1YW50aXR5Eg0KBXNjYWxlGAIgASgJEhIKCnN0ZXBfbWlsbGkYAyABKAMSEQoJbG93X21pbGxpGAQgASgDEhIKCmhpZ2hfbWlsbGkYBSABKAMSLwoGcG9pbnRzGAYgAygLMh8uZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbFBvaW50IsEDCgdNYWNoaW5lEgwKBG5hbWUYASABKAkSLwoEa2luZBgCIAEoDjIhLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLk1hY2hpbmVLaW5kEg0KBXRpdGxlGAMgASgJEikKBWRpYWxzGAQgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbBIQCgh3aWR0aF9tbRgFIAEoAxIWCg5lZGdlX21hcmdpbl9tbRgGIAEoAxIPCgdsZWFkX21tGAcgASgDEg8KB3RhaWxfbW0YCCABKAMSFgoObG9uZ2VzdF9jdXRfbW0YCSABKAMSFwoPYmxhZGVfb2Zmc2V0X3VtGAogASgDEiMKG2FjY2VsZXJhdGlvbl9tbV9wZXJfc2Vjb25kMhgLIAEoAxIcChR0cmF2ZWxfbW1fcGVyX3NlY29uZBgMIAEoAxIXCg91bml0c19wZXJfbWV0cmUYDSABKAMSFwoPcGxhdGVuX3dpZHRoX21tGA4gASgDEhcKD3BsYXRlbl9kZXB0aF9tbRgPIAEoAxINCgVjb3VudBgQIAEoAxIVCg1jYWxpYnJhdGVkX29uGBEgASgJEgwKBGV0YWcYEiABKAkiJQoTTGlzdE1hY2hpbmVzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiRwoUTGlzdE1hY2hpbmVzUmVzcG9uc2USLwoIbWFjaGluZXMYASADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIkQKElNhdmVNYWNoaW5lUmVxdWVzdBIuCgdtYWNoaW5lGAEgASgLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuTWFjaGluZSJFChNTYXZlTWFjaGluZVJlc3BvbnNlEi4KB21hY2hpbmUYASABKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIk8KEExpc3RDYXJkc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEisKB2F0X3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIuABCgdTZXR0aW5nEjAKCHF1YW50aXR5GAEgASgOMh4uZXZlbnBlZWwuYnJhbmNoZXMudjEuUXVhbnRpdHkSCwoDa2V5GAIgASgJEhQKDHdhbnRlZF9taWxsaRgDIAEoAxISCgpkaWFsX21pbGxpGAQgASgDEg0KBXNjYWxlGAUgASgJEhMKC2dpdmVuX21pbGxpGAYgASgDEhEKCWxvd19taWxsaRgHIAEoAxISCgpoaWdoX21pbGxpGAggASgDEg8KB3JlZnVzYWwYCSABKAkSEAoIZGVjaW1hbHMYCiABKAUiJQoHV2FybmluZxILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkihwUKBENhcmQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMEg4KBmN1dHRlchgDIAEoCRINCgVwcmVzcxgEIAEoCRINCgV0aXRsZRgFIAEoCRIMCgRmaWxtGAYgASgJEhIKCmZpbG1fdGl0bGUYByABKAkSDgoGZmFicmljGAggASgJEioKA2N1dBgJIAMoCzIdLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNldHRpbmcSNQoOcHJlc3Nfc2V0dGluZ3MYCiADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5TZXR0aW5nEgwKBHBlZWwYCyABKAkSGQoRcGVlbF93YWl0X3NlY29uZHMYDCABKAMSHAoUc2Vjb25kX3ByZXNzX3NlY29uZHMYDSABKAMSGQoRcHJlX3ByZXNzX3NlY29uZHMYDiABKAMSFQoNZHdlbGxfc2Vjb25kcxgPIAEoAxITCgtjb3Zlcl9zaGVldBgQIAEoCBIOCgZhZHZpY2UYESADKAkSEAoIcmVmdXNhbHMYEiADKAkSLwoId2FybmluZ3MYEyADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5XYXJuaW5nEh0KFWJvbmRfbGluZV9kZWNpY2Vsc2l1cxgUIAEoAxIhChlib25kX2xpbmVfbG93X2RlY2ljZWxzaXVzGBUgASgDEiIKGmJvbmRfbGluZV9oaWdoX2RlY2ljZWxzaXVzGBYgASgDEg4KBnBhc3NlcxgXIAEoAxIyCg5lZmZlY3RpdmVfdGltZRgYIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDwoHcmVsZWFzZRgZIAEoAyJPChFMaXN0Q2FyZHNSZXNwb25zZRIpCgVjYXJkcxgBIAMoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNhcmQSDwoHcmVsZWFzZRgCIAEoAyK2AQoEUm9sbBIMCgRuYW1lGAEgASgJEgwKBGZpbG0YAiABKAkSDgoGY29sb3VyGAMgASgJEgsKA2xvdBgEIAEoCRIQCgh3aWR0aF9tbRgFIAEoAxIRCglsZW5ndGhfbW0YBiABKAMSDwoHcmVtbmFudBgHIAEoCBINCgVwbGFjZRgIIAEoCRIwCgxyZWNlaXZlX3RpbWUYCSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIiIKEExpc3RSb2xsc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJIj4KEUxpc3RSb2xsc1Jlc3BvbnNlEikKBXJvbGxzGAEgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbCJaChJSZWNlaXZlUm9sbFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBHJvbGwYAiABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsEgoKAmlkGAMgASgJIj8KE1JlY2VpdmVSb2xsUmVzcG9uc2USKAoEcm9sbBgBIAEoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJvbGwiSwoPTW92ZVJvbGxSZXF1ZXN0EgwKBHJvbGwYASABKAkSEQoJY2hhbmdlX21tGAIgASgDEgsKA3doeRgDIAEoCRIKCgJpZBgEIAEoCSI8ChBNb3ZlUm9sbFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsIj4KB1JlcHJpbnQSDQoFY2F1c2UYASABKAkSDQoFY291bnQYAiABKAMSFQoNZmlsbV9hcmVhX21tMhgDIAEoAyKcBQoDUnVuEgoKAmlkGAEgASgJEg4KBmJyYW5jaBgCIAEoCRINCgVvcmRlchgDIAEoCRIOCgZyZWNpcGUYBCABKAkSFQoNcmVjaXBlX3NoYTI1NhgFIAEoDBIMCgRmaWxtGAYgASgJEg4KBmZhYnJpYxgHIAEoCRIOCgZjb2xvdXIYCCABKAkSCwoDbG90GAkgASgJEg4KBmN1dHRlchgKIAEoCRINCgVwcmVzcxgLIAEoCRIMCgRiYW5kGAwgASgFEhQKDHBpZWNlc19jb3VudBgNIAEoAxISCgpnb29kX2NvdW50GA4gASgDEi8KCHJlcHJpbnRzGA8gAygLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwcmludBIWCg5kcmF3bl9hcmVhX21tMhgQIAEoAxIQCghkcmF3bl9tbRgRIAEoAxIaChJkZWNvcmF0ZWRfYXJlYV9tbTIYEiABKAMSFwoPbGF5b3V0X2xvc3NfbW0yGBMgASgDEhUKDWVkZ2VfbG9zc19tbTIYFCABKAMSGQoRdGVzdF9jdXRfbG9zc19tbTIYFSABKAMSGAoQd2VlZGluZ19sb3NzX21tMhgWIAEoAxIZChFyb2xsX2VuZF9sb3NzX21tMhgXIAEoAxIbChNhY2hpZXZhYmxlX2FyZWFfbW0yGBggASgDEi4KCnN0YXJ0X3RpbWUYGSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEiwKCGVuZF90aW1lGBogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIbChN0aW1lZF9kd2VsbF9zZWNvbmRzGBsgASgDEhAKCGNvcnJlY3RzGBwgASgJEhAKCHJlcG9ydGVyGB0gASgJIjwKEVJlcG9ydFJ1bnNSZXF1ZXN0EicKBHJ1bnMYASADKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4iPwoSUmVwb3J0UnVuc1Jlc3BvbnNlEhQKDHN0b3JlZF9jb3VudBgBIAEoBRITCgtrbm93bl9jb3VudBgCIAEoBSJICg9MaXN0UnVuc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEhEKCXBhZ2Vfc2l6ZRgCIAEoBRISCgpwYWdlX3Rva2VuGAMgASgJIlQKEExpc3RSdW5zUmVzcG9uc2USJwoEcnVucxgBIAMoCzIZLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJ1bhIXCg9uZXh0X3BhZ2VfdG9rZW4YAiABKAkiOwoRQ29ycmVjdFJ1blJlcXVlc3QSJgoDcnVuGAEgASgLMhkuZXZlbnBlZWwuYnJhbmNoZXMudjEuUnVuIjwKEkNvcnJlY3RSdW5SZXNwb25zZRImCgNydW4YASABKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4qpAEKCFF1YW50aXR5EhgKFFFVQU5USVRZX1VOU1BFQ0lGSUVEEAASEgoOUVVBTlRJVFlfRk9SQ0UQARISCg5RVUFOVElUWV9TUEVFRBACEhgKFFFVQU5USVRZX1RFTVBFUkFUVVJFEAMSFQoRUVVBTlRJVFlfUFJFU1NVUkUQBBIRCg1RVUFOVElUWV9USU1FEAUSEgoOUVVBTlRJVFlfQkxBREUQBipcCgtNYWNoaW5lS2luZBIcChhNQUNISU5FX0tJTkRfVU5TUEVDSUZJRUQQABIXChNNQUNISU5FX0tJTkRfQ1VUVEVSEAESFgoSTUFDSElORV9LSU5EX1BSRVNTEAIysAMKD0JyYW5jaGVzU2VydmljZRJqCgxMaXN0QnJhbmNoZXMSKS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0QnJhbmNoZXNSZXF1ZXN0GiouZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdEJyYW5jaGVzUmVzcG9uc2UiA5ACARJqCgxMaXN0TWFjaGluZXMSKS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0TWFjaGluZXNSZXF1ZXN0GiouZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdE1hY2hpbmVzUmVzcG9uc2UiA5ACARJiCgtTYXZlTWFjaGluZRIoLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNhdmVNYWNoaW5lUmVxdWVzdBopLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNhdmVNYWNoaW5lUmVzcG9uc2USYQoJTGlzdENhcmRzEiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdENhcmRzUmVxdWVzdBonLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RDYXJkc1Jlc3BvbnNlIgOQAgEysAIKDFN0b2NrU2VydmljZRJhCglMaXN0Um9sbHMSJi5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0Um9sbHNSZXF1ZXN0GicuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJvbGxzUmVzcG9uc2UiA5ACARJiCgtSZWNlaXZlUm9sbBIoLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlY2VpdmVSb2xsUmVxdWVzdBopLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlY2VpdmVSb2xsUmVzcG9uc2USWQoITW92ZVJvbGwSJS5ldmVucGVlbC5icmFuY2hlcy52MS5Nb3ZlUm9sbFJlcXVlc3QaJi5ldmVucGVlbC5icmFuY2hlcy52MS5Nb3ZlUm9sbFJlc3BvbnNlMq8CCgtSdW5zU2VydmljZRJfCgpSZXBvcnRSdW5zEicuZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwb3J0UnVuc1JlcXVlc3QaKC5ldmVucGVlbC5icmFuY2hlcy52MS5SZXBvcnRSdW5zUmVzcG9uc2USXgoITGlzdFJ1bnMSJS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0UnVuc1JlcXVlc3QaJi5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0UnVuc1Jlc3BvbnNlIgOQAgESXwoKQ29ycmVjdFJ1bhInLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNvcnJlY3RSdW5SZXF1ZXN0GiguZXZlbnBlZWwuYnJhbmNoZXMudjEuQ29ycmVjdFJ1blJlc3BvbnNlQtIBChhjb20uZXZlbnBlZWwuYnJhbmNoZXMudjFCFEJyYW5jaGVzU2VydmljZVByb3RvUAFaLmV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL2JyYW5jaGVzL3YxO2JyYW5jaGVzdjGiAgNFQliqAhRFdmVucGVlbC5CcmFuY2hlcy5WMcoCFEV2ZW5wZWVsXEJyYW5jaGVzXFYx4gIgRXZlbnBlZWxcQnJhbmNoZXNcVjFcR1BCTWV0YWRhdGHqAhZFdmVucGVlbDo6QnJhbmNoZXM6OlYxYgZwcm90bzM", [file_google_protobuf_timestamp]);
+  fileDesc("CitldmVucGVlbC9icmFuY2hlcy92MS9icmFuY2hlc19zZXJ2aWNlLnByb3RvEhRldmVucGVlbC5icmFuY2hlcy52MSJXCgZCcmFuY2gSDAoEbmFtZRgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVwbGFjZRgDIAEoCRIOCgZtYXJrZXQYBCABKAkSEQoJdGltZV96b25lGAUgASgJIhUKE0xpc3RCcmFuY2hlc1JlcXVlc3QiRgoUTGlzdEJyYW5jaGVzUmVzcG9uc2USLgoIYnJhbmNoZXMYASADKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giQQoRU2F2ZUJyYW5jaFJlcXVlc3QSLAoGYnJhbmNoGAEgASgLMhwuZXZlbnBlZWwuYnJhbmNoZXMudjEuQnJhbmNoIkIKElNhdmVCcmFuY2hSZXNwb25zZRIsCgZicmFuY2gYASABKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giMwoJRGlhbFBvaW50EhIKCmRpYWxfbWlsbGkYASABKAMSEgoKdHJ1ZV9taWxsaRgCIAEoAyKzAQoERGlhbBIwCghxdWFudGl0eRgBIAEoDjIeLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlF1YW50aXR5Eg0KBXNjYWxlGAIgASgJEhIKCnN0ZXBfbWlsbGkYAyABKAMSEQoJbG93X21pbGxpGAQgASgDEhIKCmhpZ2hfbWlsbGkYBSABKAMSLwoGcG9pbnRzGAYgAygLMh8uZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbFBvaW50IsEDCgdNYWNoaW5lEgwKBG5hbWUYASABKAkSLwoEa2luZBgCIAEoDjIhLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLk1hY2hpbmVLaW5kEg0KBXRpdGxlGAMgASgJEikKBWRpYWxzGAQgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbBIQCgh3aWR0aF9tbRgFIAEoAxIWCg5lZGdlX21hcmdpbl9tbRgGIAEoAxIPCgdsZWFkX21tGAcgASgDEg8KB3RhaWxfbW0YCCABKAMSFgoObG9uZ2VzdF9jdXRfbW0YCSABKAMSFwoPYmxhZGVfb2Zmc2V0X3VtGAogASgDEiMKG2FjY2VsZXJhdGlvbl9tbV9wZXJfc2Vjb25kMhgLIAEoAxIcChR0cmF2ZWxfbW1fcGVyX3NlY29uZBgMIAEoAxIXCg91bml0c19wZXJfbWV0cmUYDSABKAMSFwoPcGxhdGVuX3dpZHRoX21tGA4gASgDEhcKD3BsYXRlbl9kZXB0aF9tbRgPIAEoAxINCgVjb3VudBgQIAEoAxIVCg1jYWxpYnJhdGVkX29uGBEgASgJEgwKBGV0YWcYEiABKAkiJQoTTGlzdE1hY2hpbmVzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiRwoUTGlzdE1hY2hpbmVzUmVzcG9uc2USLwoIbWFjaGluZXMYASADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIkQKElNhdmVNYWNoaW5lUmVxdWVzdBIuCgdtYWNoaW5lGAEgASgLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuTWFjaGluZSJFChNTYXZlTWFjaGluZVJlc3BvbnNlEi4KB21hY2hpbmUYASABKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIk8KEExpc3RDYXJkc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEisKB2F0X3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIuABCgdTZXR0aW5nEjAKCHF1YW50aXR5GAEgASgOMh4uZXZlbnBlZWwuYnJhbmNoZXMudjEuUXVhbnRpdHkSCwoDa2V5GAIgASgJEhQKDHdhbnRlZF9taWxsaRgDIAEoAxISCgpkaWFsX21pbGxpGAQgASgDEg0KBXNjYWxlGAUgASgJEhMKC2dpdmVuX21pbGxpGAYgASgDEhEKCWxvd19taWxsaRgHIAEoAxISCgpoaWdoX21pbGxpGAggASgDEg8KB3JlZnVzYWwYCSABKAkSEAoIZGVjaW1hbHMYCiABKAUiJQoHV2FybmluZxILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkihwUKBENhcmQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMEg4KBmN1dHRlchgDIAEoCRINCgVwcmVzcxgEIAEoCRINCgV0aXRsZRgFIAEoCRIMCgRmaWxtGAYgASgJEhIKCmZpbG1fdGl0bGUYByABKAkSDgoGZmFicmljGAggASgJEioKA2N1dBgJIAMoCzIdLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNldHRpbmcSNQoOcHJlc3Nfc2V0dGluZ3MYCiADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5TZXR0aW5nEgwKBHBlZWwYCyABKAkSGQoRcGVlbF93YWl0X3NlY29uZHMYDCABKAMSHAoUc2Vjb25kX3ByZXNzX3NlY29uZHMYDSABKAMSGQoRcHJlX3ByZXNzX3NlY29uZHMYDiABKAMSFQoNZHdlbGxfc2Vjb25kcxgPIAEoAxITCgtjb3Zlcl9zaGVldBgQIAEoCBIOCgZhZHZpY2UYESADKAkSEAoIcmVmdXNhbHMYEiADKAkSLwoId2FybmluZ3MYEyADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5XYXJuaW5nEh0KFWJvbmRfbGluZV9kZWNpY2Vsc2l1cxgUIAEoAxIhChlib25kX2xpbmVfbG93X2RlY2ljZWxzaXVzGBUgASgDEiIKGmJvbmRfbGluZV9oaWdoX2RlY2ljZWxzaXVzGBYgASgDEg4KBnBhc3NlcxgXIAEoAxIyCg5lZmZlY3RpdmVfdGltZRgYIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDwoHcmVsZWFzZRgZIAEoAyJPChFMaXN0Q2FyZHNSZXNwb25zZRIpCgVjYXJkcxgBIAMoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNhcmQSDwoHcmVsZWFzZRgCIAEoAyK2AQoEUm9sbBIMCgRuYW1lGAEgASgJEgwKBGZpbG0YAiABKAkSDgoGY29sb3VyGAMgASgJEgsKA2xvdBgEIAEoCRIQCgh3aWR0aF9tbRgFIAEoAxIRCglsZW5ndGhfbW0YBiABKAMSDwoHcmVtbmFudBgHIAEoCBINCgVwbGFjZRgIIAEoCRIwCgxyZWNlaXZlX3RpbWUYCSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIiIKEExpc3RSb2xsc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJIj4KEUxpc3RSb2xsc1Jlc3BvbnNlEikKBXJvbGxzGAEgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbCJaChJSZWNlaXZlUm9sbFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBHJvbGwYAiABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsEgoKAmlkGAMgASgJIj8KE1JlY2VpdmVSb2xsUmVzcG9uc2USKAoEcm9sbBgBIAEoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJvbGwiSwoPTW92ZVJvbGxSZXF1ZXN0EgwKBHJvbGwYASABKAkSEQoJY2hhbmdlX21tGAIgASgDEgsKA3doeRgDIAEoCRIKCgJpZBgEIAEoCSI8ChBNb3ZlUm9sbFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsIj4KB1JlcHJpbnQSDQoFY2F1c2UYASABKAkSDQoFY291bnQYAiABKAMSFQoNZmlsbV9hcmVhX21tMhgDIAEoAyKcBQoDUnVuEgoKAmlkGAEgASgJEg4KBmJyYW5jaBgCIAEoCRINCgVvcmRlchgDIAEoCRIOCgZyZWNpcGUYBCABKAkSFQoNcmVjaXBlX3NoYTI1NhgFIAEoDBIMCgRmaWxtGAYgASgJEg4KBmZhYnJpYxgHIAEoCRIOCgZjb2xvdXIYCCABKAkSCwoDbG90GAkgASgJEg4KBmN1dHRlchgKIAEoCRINCgVwcmVzcxgLIAEoCRIMCgRiYW5kGAwgASgFEhQKDHBpZWNlc19jb3VudBgNIAEoAxISCgpnb29kX2NvdW50GA4gASgDEi8KCHJlcHJpbnRzGA8gAygLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwcmludBIWCg5kcmF3bl9hcmVhX21tMhgQIAEoAxIQCghkcmF3bl9tbRgRIAEoAxIaChJkZWNvcmF0ZWRfYXJlYV9tbTIYEiABKAMSFwoPbGF5b3V0X2xvc3NfbW0yGBMgASgDEhUKDWVkZ2VfbG9zc19tbTIYFCABKAMSGQoRdGVzdF9jdXRfbG9zc19tbTIYFSABKAMSGAoQd2VlZGluZ19sb3NzX21tMhgWIAEoAxIZChFyb2xsX2VuZF9sb3NzX21tMhgXIAEoAxIbChNhY2hpZXZhYmxlX2FyZWFfbW0yGBggASgDEi4KCnN0YXJ0X3RpbWUYGSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEiwKCGVuZF90aW1lGBogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIbChN0aW1lZF9kd2VsbF9zZWNvbmRzGBsgASgDEhAKCGNvcnJlY3RzGBwgASgJEhAKCHJlcG9ydGVyGB0gASgJIjwKEVJlcG9ydFJ1bnNSZXF1ZXN0EicKBHJ1bnMYASADKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4iPwoSUmVwb3J0UnVuc1Jlc3BvbnNlEhQKDHN0b3JlZF9jb3VudBgBIAEoBRITCgtrbm93bl9jb3VudBgCIAEoBSJICg9MaXN0UnVuc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEhEKCXBhZ2Vfc2l6ZRgCIAEoBRISCgpwYWdlX3Rva2VuGAMgASgJIlQKEExpc3RSdW5zUmVzcG9uc2USJwoEcnVucxgBIAMoCzIZLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJ1bhIXCg9uZXh0X3BhZ2VfdG9rZW4YAiABKAkiOwoRQ29ycmVjdFJ1blJlcXVlc3QSJgoDcnVuGAEgASgLMhkuZXZlbnBlZWwuYnJhbmNoZXMudjEuUnVuIjwKEkNvcnJlY3RSdW5SZXNwb25zZRImCgNydW4YASABKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4qpAEKCFF1YW50aXR5EhgKFFFVQU5USVRZX1VOU1BFQ0lGSUVEEAASEgoOUVVBTlRJVFlfRk9SQ0UQARISCg5RVUFOVElUWV9TUEVFRBACEhgKFFFVQU5USVRZX1RFTVBFUkFUVVJFEAMSFQoRUVVBTlRJVFlfUFJFU1NVUkUQBBIRCg1RVUFOVElUWV9USU1FEAUSEgoOUVVBTlRJVFlfQkxBREUQBipcCgtNYWNoaW5lS2luZBIcChhNQUNISU5FX0tJTkRfVU5TUEVDSUZJRUQQABIXChNNQUNISU5FX0tJTkRfQ1VUVEVSEAESFgoSTUFDSElORV9LSU5EX1BSRVNTEAIykQQKD0JyYW5jaGVzU2VydmljZRJqCgxMaXN0QnJhbmNoZXMSKS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0QnJhbmNoZXNSZXF1ZXN0GiouZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdEJyYW5jaGVzUmVzcG9uc2UiA5ACARJfCgpTYXZlQnJhbmNoEicuZXZlbnBlZWwuYnJhbmNoZXMudjEuU2F2ZUJyYW5jaFJlcXVlc3QaKC5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlQnJhbmNoUmVzcG9uc2USagoMTGlzdE1hY2hpbmVzEikuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdE1hY2hpbmVzUmVxdWVzdBoqLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RNYWNoaW5lc1Jlc3BvbnNlIgOQAgESYgoLU2F2ZU1hY2hpbmUSKC5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlTWFjaGluZVJlcXVlc3QaKS5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlTWFjaGluZVJlc3BvbnNlEmEKCUxpc3RDYXJkcxImLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RDYXJkc1JlcXVlc3QaJy5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0Q2FyZHNSZXNwb25zZSIDkAIBMrACCgxTdG9ja1NlcnZpY2USYQoJTGlzdFJvbGxzEiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJvbGxzUmVxdWVzdBonLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RSb2xsc1Jlc3BvbnNlIgOQAgESYgoLUmVjZWl2ZVJvbGwSKC5ldmVucGVlbC5icmFuY2hlcy52MS5SZWNlaXZlUm9sbFJlcXVlc3QaKS5ldmVucGVlbC5icmFuY2hlcy52MS5SZWNlaXZlUm9sbFJlc3BvbnNlElkKCE1vdmVSb2xsEiUuZXZlbnBlZWwuYnJhbmNoZXMudjEuTW92ZVJvbGxSZXF1ZXN0GiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTW92ZVJvbGxSZXNwb25zZTKvAgoLUnVuc1NlcnZpY2USXwoKUmVwb3J0UnVucxInLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlcG9ydFJ1bnNSZXF1ZXN0GiguZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwb3J0UnVuc1Jlc3BvbnNlEl4KCExpc3RSdW5zEiUuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJ1bnNSZXF1ZXN0GiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJ1bnNSZXNwb25zZSIDkAIBEl8KCkNvcnJlY3RSdW4SJy5ldmVucGVlbC5icmFuY2hlcy52MS5Db3JyZWN0UnVuUmVxdWVzdBooLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNvcnJlY3RSdW5SZXNwb25zZULSAQoYY29tLmV2ZW5wZWVsLmJyYW5jaGVzLnYxQhRCcmFuY2hlc1NlcnZpY2VQcm90b1ABWi5ldmVucGVlbC9wcm90by9ldmVucGVlbC9icmFuY2hlcy92MTticmFuY2hlc3YxogIDRUJYqgIURXZlbnBlZWwuQnJhbmNoZXMuVjHKAhRFdmVucGVlbFxCcmFuY2hlc1xWMeICIEV2ZW5wZWVsXEJyYW5jaGVzXFYxXEdQQk1ldGFkYXRh6gIWRXZlbnBlZWw6OkJyYW5jaGVzOjpWMWIGcHJvdG8z", [file_google_protobuf_timestamp]);
 
 /**
  * Branch is one workshop.
@@ -102,6 +102,48 @@ export const ListBranchesResponseSchema: GenMessage<ListBranchesResponse> = /*@_
   messageDesc(file_evenpeel_branches_v1_branches_service, 2);
 
 /**
+ * SaveBranchRequest holds a branch.
+ *
+ * @generated from message evenpeel.branches.v1.SaveBranchRequest
+ */
+export type SaveBranchRequest = Message<"evenpeel.branches.v1.SaveBranchRequest"> & {
+  /**
+   * The branch.
+   *
+   * @generated from field: evenpeel.branches.v1.Branch branch = 1;
+   */
+  branch?: Branch | undefined;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.SaveBranchRequest.
+ * Use `create(SaveBranchRequestSchema)` to create a new message.
+ */
+export const SaveBranchRequestSchema: GenMessage<SaveBranchRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 3);
+
+/**
+ * SaveBranchResponse holds the branch.
+ *
+ * @generated from message evenpeel.branches.v1.SaveBranchResponse
+ */
+export type SaveBranchResponse = Message<"evenpeel.branches.v1.SaveBranchResponse"> & {
+  /**
+   * The branch.
+   *
+   * @generated from field: evenpeel.branches.v1.Branch branch = 1;
+   */
+  branch?: Branch | undefined;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.SaveBranchResponse.
+ * Use `create(SaveBranchResponseSchema)` to create a new message.
+ */
+export const SaveBranchResponseSchema: GenMessage<SaveBranchResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 4);
+
+/**
  * DialPoint is one point of a calibration, both in thousandths.
  *
  * @generated from message evenpeel.branches.v1.DialPoint
@@ -127,7 +169,7 @@ export type DialPoint = Message<"evenpeel.branches.v1.DialPoint"> & {
  * Use `create(DialPointSchema)` to create a new message.
  */
 export const DialPointSchema: GenMessage<DialPoint> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 3);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 5);
 
 /**
  * Dial is one dial of a machine.
@@ -183,7 +225,7 @@ export type Dial = Message<"evenpeel.branches.v1.Dial"> & {
  * Use `create(DialSchema)` to create a new message.
  */
 export const DialSchema: GenMessage<Dial> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 4);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 6);
 
 /**
  * Machine is a cutter or a press.
@@ -323,7 +365,7 @@ export type Machine = Message<"evenpeel.branches.v1.Machine"> & {
  * Use `create(MachineSchema)` to create a new message.
  */
 export const MachineSchema: GenMessage<Machine> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 5);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 7);
 
 /**
  * ListMachinesRequest names a branch.
@@ -344,7 +386,7 @@ export type ListMachinesRequest = Message<"evenpeel.branches.v1.ListMachinesRequ
  * Use `create(ListMachinesRequestSchema)` to create a new message.
  */
 export const ListMachinesRequestSchema: GenMessage<ListMachinesRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 6);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 8);
 
 /**
  * ListMachinesResponse lists machines.
@@ -365,7 +407,7 @@ export type ListMachinesResponse = Message<"evenpeel.branches.v1.ListMachinesRes
  * Use `create(ListMachinesResponseSchema)` to create a new message.
  */
 export const ListMachinesResponseSchema: GenMessage<ListMachinesResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 7);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 9);
 
 /**
  * SaveMachineRequest holds a machine.
@@ -386,7 +428,7 @@ export type SaveMachineRequest = Message<"evenpeel.branches.v1.SaveMachineReques
  * Use `create(SaveMachineRequestSchema)` to create a new message.
  */
 export const SaveMachineRequestSchema: GenMessage<SaveMachineRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 8);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 10);
 
 /**
  * SaveMachineResponse holds the machine.
@@ -407,7 +449,7 @@ export type SaveMachineResponse = Message<"evenpeel.branches.v1.SaveMachineRespo
  * Use `create(SaveMachineResponseSchema)` to create a new message.
  */
 export const SaveMachineResponseSchema: GenMessage<SaveMachineResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 9);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 11);
 
 /**
  * ListCardsRequest names a branch.
@@ -435,7 +477,7 @@ export type ListCardsRequest = Message<"evenpeel.branches.v1.ListCardsRequest"> 
  * Use `create(ListCardsRequestSchema)` to create a new message.
  */
 export const ListCardsRequestSchema: GenMessage<ListCardsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 10);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 12);
 
 /**
  * Setting is one line of a card: what to dial, and what that gives.
@@ -519,7 +561,7 @@ export type Setting = Message<"evenpeel.branches.v1.Setting"> & {
  * Use `create(SettingSchema)` to create a new message.
  */
 export const SettingSchema: GenMessage<Setting> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 11);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 13);
 
 /**
  * Warning is a thing to know before pressing; it never overrides an approved recipe.
@@ -547,7 +589,7 @@ export type Warning = Message<"evenpeel.branches.v1.Warning"> & {
  * Use `create(WarningSchema)` to create a new message.
  */
 export const WarningSchema: GenMessage<Warning> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 12);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 14);
 
 /**
  * Card is one recipe worked out for one cutter and one press.
@@ -736,7 +778,7 @@ export type Card = Message<"evenpeel.branches.v1.Card"> & {
  * Use `create(CardSchema)` to create a new message.
  */
 export const CardSchema: GenMessage<Card> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 13);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 15);
 
 /**
  * ListCardsResponse holds cards.
@@ -764,7 +806,7 @@ export type ListCardsResponse = Message<"evenpeel.branches.v1.ListCardsResponse"
  * Use `create(ListCardsResponseSchema)` to create a new message.
  */
 export const ListCardsResponseSchema: GenMessage<ListCardsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 14);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 16);
 
 /**
  * Roll is a roll or a remnant with what is left of it.
@@ -841,7 +883,7 @@ export type Roll = Message<"evenpeel.branches.v1.Roll"> & {
  * Use `create(RollSchema)` to create a new message.
  */
 export const RollSchema: GenMessage<Roll> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 15);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 17);
 
 /**
  * ListRollsRequest names a branch.
@@ -862,7 +904,7 @@ export type ListRollsRequest = Message<"evenpeel.branches.v1.ListRollsRequest"> 
  * Use `create(ListRollsRequestSchema)` to create a new message.
  */
 export const ListRollsRequestSchema: GenMessage<ListRollsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 16);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 18);
 
 /**
  * ListRollsResponse lists rolls.
@@ -883,7 +925,7 @@ export type ListRollsResponse = Message<"evenpeel.branches.v1.ListRollsResponse"
  * Use `create(ListRollsResponseSchema)` to create a new message.
  */
 export const ListRollsResponseSchema: GenMessage<ListRollsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 17);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 19);
 
 /**
  * ReceiveRollRequest holds a roll.
@@ -918,7 +960,7 @@ export type ReceiveRollRequest = Message<"evenpeel.branches.v1.ReceiveRollReques
  * Use `create(ReceiveRollRequestSchema)` to create a new message.
  */
 export const ReceiveRollRequestSchema: GenMessage<ReceiveRollRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 18);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 20);
 
 /**
  * ReceiveRollResponse holds the roll.
@@ -939,7 +981,7 @@ export type ReceiveRollResponse = Message<"evenpeel.branches.v1.ReceiveRollRespo
  * Use `create(ReceiveRollResponseSchema)` to create a new message.
  */
 export const ReceiveRollResponseSchema: GenMessage<ReceiveRollResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 19);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 21);
 
 /**
  * MoveRollRequest is one movement.
@@ -981,7 +1023,7 @@ export type MoveRollRequest = Message<"evenpeel.branches.v1.MoveRollRequest"> & 
  * Use `create(MoveRollRequestSchema)` to create a new message.
  */
 export const MoveRollRequestSchema: GenMessage<MoveRollRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 20);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 22);
 
 /**
  * MoveRollResponse holds the roll.
@@ -1002,7 +1044,7 @@ export type MoveRollResponse = Message<"evenpeel.branches.v1.MoveRollResponse"> 
  * Use `create(MoveRollResponseSchema)` to create a new message.
  */
 export const MoveRollResponseSchema: GenMessage<MoveRollResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 21);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 23);
 
 /**
  * Reprint is garments or decorations made again for one cause.
@@ -1038,7 +1080,7 @@ export type Reprint = Message<"evenpeel.branches.v1.Reprint"> & {
  * Use `create(ReprintSchema)` to create a new message.
  */
 export const ReprintSchema: GenMessage<Reprint> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 22);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 24);
 
 /**
  * Run is what was really done.
@@ -1255,7 +1297,7 @@ export type Run = Message<"evenpeel.branches.v1.Run"> & {
  * Use `create(RunSchema)` to create a new message.
  */
 export const RunSchema: GenMessage<Run> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 23);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 25);
 
 /**
  * ReportRunsRequest holds runs.
@@ -1276,7 +1318,7 @@ export type ReportRunsRequest = Message<"evenpeel.branches.v1.ReportRunsRequest"
  * Use `create(ReportRunsRequestSchema)` to create a new message.
  */
 export const ReportRunsRequestSchema: GenMessage<ReportRunsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 24);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 26);
 
 /**
  * ReportRunsResponse says what became of them.
@@ -1304,7 +1346,7 @@ export type ReportRunsResponse = Message<"evenpeel.branches.v1.ReportRunsRespons
  * Use `create(ReportRunsResponseSchema)` to create a new message.
  */
 export const ReportRunsResponseSchema: GenMessage<ReportRunsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 25);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 27);
 
 /**
  * ListRunsRequest asks for runs.
@@ -1339,7 +1381,7 @@ export type ListRunsRequest = Message<"evenpeel.branches.v1.ListRunsRequest"> & 
  * Use `create(ListRunsRequestSchema)` to create a new message.
  */
 export const ListRunsRequestSchema: GenMessage<ListRunsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 26);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 28);
 
 /**
  * ListRunsResponse lists runs.
@@ -1367,7 +1409,7 @@ export type ListRunsResponse = Message<"evenpeel.branches.v1.ListRunsResponse"> 
  * Use `create(ListRunsResponseSchema)` to create a new message.
  */
 export const ListRunsResponseSchema: GenMessage<ListRunsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 27);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 29);
 
 /**
  * CorrectRunRequest holds a correction.
@@ -1388,7 +1430,7 @@ export type CorrectRunRequest = Message<"evenpeel.branches.v1.CorrectRunRequest"
  * Use `create(CorrectRunRequestSchema)` to create a new message.
  */
 export const CorrectRunRequestSchema: GenMessage<CorrectRunRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 28);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 30);
 
 /**
  * CorrectRunResponse holds the stored run.
@@ -1409,7 +1451,7 @@ export type CorrectRunResponse = Message<"evenpeel.branches.v1.CorrectRunRespons
  * Use `create(CorrectRunResponseSchema)` to create a new message.
  */
 export const CorrectRunResponseSchema: GenMessage<CorrectRunResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 29);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 31);
 
 /**
  * Quantity is what a dial sets.
@@ -1522,6 +1564,17 @@ export const BranchesService: GenService<{
     methodKind: "unary";
     input: typeof ListBranchesRequestSchema;
     output: typeof ListBranchesResponseSchema;
+  },
+  /**
+   * SaveBranch adds a branch or replaces its facts; its market never changes once it has one. May call: office
+   * approver. Fails with BRANCH_INVALID (every field at once), MARKET_FIXED.
+   *
+   * @generated from rpc evenpeel.branches.v1.BranchesService.SaveBranch
+   */
+  saveBranch: {
+    methodKind: "unary";
+    input: typeof SaveBranchRequestSchema;
+    output: typeof SaveBranchResponseSchema;
   },
   /**
    * ListMachines lists a branch's cutters and presses. May call: people of that branch, head office, managers,
