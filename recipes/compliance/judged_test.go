@@ -236,8 +236,8 @@ func TestJudged_refusesWithEveryField(t *testing.T) {
 		got = append(got, field.Path)
 	}
 	c := "certificates[0]."
-	want = []string{"notes[0].title", "notes[0].market", "notes[0].labels", c + "scheme", c + "number", c + "issuer", c + "kind", c + "film", c + "valid_from", c + "valid_until", c + "class", c + "covers[0]",
-		c + "results[0].quantity", c + "results[0].thousandths", c + "results[0].unit"}
+	want = []string{"notes[0].title", "notes[0].market", "notes[0].labels", c + "scheme", c + "number", c + "issuer", c + "kind", c + "film", c + "valid_from", c + "valid_until", c + "product_class", c + "covers[0]",
+		c + "results[0].quantity", c + "results[0].value_milli", c + "results[0].unit"}
 	if !slices.Equal(got, want) {
 		t.Errorf("got %v", got)
 	}

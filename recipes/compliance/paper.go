@@ -61,7 +61,7 @@ func (n Note) Check() fault.Fields {
 		}
 		for i, w := range wordings {
 			text(&fs, at(path, i)+".language", w.Language, false)
-			text(&fs, at(path, i)+".words", w.Words, false)
+			text(&fs, at(path, i)+".text", w.Words, false)
 		}
 	}
 	wordings("labels", n.Labels)
@@ -166,7 +166,7 @@ func (c Certificate) Check() fault.Fields {
 		}
 	}
 	if c.Class < 0 || c.Class > 4 {
-		fs.Add("class", "is %d; it must lie from 1 to 4, or be 0 for none", c.Class)
+		fs.Add("product_class", "is %d; it must lie from 1 to 4, or be 0 for none", c.Class)
 	}
 	if !tooMany(&fs, "covers", len(c.Covers), len(topics)) {
 		for i, w := range c.Covers {
@@ -183,7 +183,7 @@ func (c Certificate) Check() fault.Fields {
 			fs.Add(at("results", i)+".quantity", "%q is not a quantity known here; a misspelt name would never be checked", m.Quantity)
 		}
 		if m.Thousandths < 0 || m.Thousandths > maxThousandths {
-			fs.Add(at("results", i)+".thousandths", "is %d; it must lie from 0 to %d", m.Thousandths, int64(maxThousandths))
+			fs.Add(at("results", i)+".value_milli", "is %d; it must lie from 0 to %d", m.Thousandths, int64(maxThousandths))
 		}
 		if _, ok := scales[m.Unit]; !ok {
 			fs.Add(at("results", i)+".unit", "%q is not a unit known here", m.Unit)
