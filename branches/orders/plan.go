@@ -113,11 +113,11 @@ func (p Planner) Plan(ctx context.Context, b branches.Branch, in InForce, o Orde
 		if err != nil {
 			return plan, err
 		}
-		chosen, ok := stock.Chosen(rolls, l.Film, l.Colour, o.Lot, units.Millimetres(l.RollWidth/1000), units.Millimetres((l.Length+999)/1000))
+		chosen, ok := stock.Chosen(rolls, l.Film, l.Colour, o.Lot, units.Millimetres(l.RollWidth/1000), l.withReprint())
 		if ok {
 			l.Roll, l.RollWords, l.Lot = chosen.Roll.Name, chosen.Words, chosen.Roll.Lot
 		} else {
-			l.RollWords = fmt.Sprintf("No roll of %s in %s has %d mm left.", l.FilmTitle, l.Colour, (l.Length+999)/1000)
+			l.RollWords = fmt.Sprintf("No roll of %s in %s has %s m left.", l.FilmTitle, l.Colour, stock.Metres(l.withReprint()))
 		}
 		seconds, err := press.TimeFor(CycleOf(l.Card.Recipe), len(l.Places), int(max(platen.Count, 1)), 1)
 		if err != nil {
@@ -152,6 +152,16 @@ func (p Planner) machines(ctx context.Context, branch string, o Order) (cutter, 
 		platen, err = find(o.Press, machines.Press)
 	}
 	return cutter, platen, err
+}
+
+// withReprint is the length that a roll should have: the layout's, and its longest design once more, so that a reprint
+// does not find an empty remnant. Common practice, no source.
+func (l Layout) withReprint() units.Millimetres {
+	longest := units.Micrometres(0)
+	for _, at := range l.Places {
+		longest = max(longest, at.Height)
+	}
+	return units.Millimetres((l.Length + longest + 999) / 1000)
 }
 
 // sheet is what is laid out together: one film in one colour.

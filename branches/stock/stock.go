@@ -130,5 +130,8 @@ func Chosen(rolls []Roll, film, colour, lot string, width, length units.Millimet
 	if r.Remnant {
 		why = "the shortest remnant that suffices"
 	}
-	return Choice{r, r.Length - length, fmt.Sprintf("%s; %d mm are left after it", why, r.Length-length)}, true
+	return Choice{r, r.Length - length, fmt.Sprintf("%s; %s m are left after it", why, Metres(r.Length-length))}, true
 }
+
+// Metres writes a length as people say it of a roll: 13461 mm is "13.46".
+func Metres(l units.Millimetres) string { return fmt.Sprintf("%d.%02d", l/1000, l%1000/10) }

@@ -120,7 +120,7 @@ func TestChosen_isTheCheapestPieceThatSuffices(t *testing.T) {
 		if got.Roll.Name != row.want || ok != (row.want != "") || got.Left != row.left {
 			t.Errorf("%s: got %q with %d mm left, want %q with %d (%s)", row.name, got.Roll.Name, got.Left, row.want, row.left, row.source)
 		}
-		if ok && !strings.Contains(got.Words, fmt.Sprintf("%d mm are left", row.left)) || ok && strings.Contains(got.Words, "remnant") != got.Roll.Remnant {
+		if ok && !strings.Contains(got.Words, fmt.Sprintf("%d.%02d m are left", row.left/1000, row.left%1000/10)) || ok && strings.Contains(got.Words, "remnant") != got.Roll.Remnant {
 			t.Errorf("%s: says %q", row.name, got.Words)
 		}
 		if !slices.Equal(row.rolls, kept) {

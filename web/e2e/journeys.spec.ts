@@ -25,6 +25,7 @@ async function planBadge(page: Page): Promise<void> {
   await page.getByLabel("Film and fabric").selectOption({ label: "Glimmer glitter on cotton" });
   await page.getByLabel("Colour", { exact: true }).selectOption({ index: 1 });
   await page.getByLabel("How many", { exact: true }).fill("2");
+  await page.getByLabel("Design width").fill("240");
   await expect(page.getByText("Not enough is said yet.")).toHaveCount(0);
 }
 
@@ -75,7 +76,9 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await approver.getByRole("button", { name: "Approve" }).click();
   await expect(question(approver)).toHaveText("It is approved.");
   await approver.getByRole("link", { name: "Release it" }).click();
-  await expect(approver.getByRole("checkbox", { name: /^Glimmer glitter on cotton, revision \d+/ })).toBeChecked();
+  await expect(
+    approver.getByRole("checkbox", { name: /^Glimmer glitter on cotton, revision \d+/ }),
+  ).toBeChecked();
   await approver.getByRole("checkbox", { name: "EU", exact: true }).check();
   await approver.getByRole("checkbox", { name: "UK", exact: true }).check();
   await look(approver, "new-release-ready");
@@ -130,7 +133,9 @@ test("a branch plans a drawing, cuts, presses and reports, and the report is con
       await page.getByRole("button", { name: "Go on before the time is over" }).click();
     await page.waitForURL((url) => url.href !== at);
   }
-  expect([...seen]).toEqual(expect.arrayContaining(["Load the film", "Cut", "Weed", "Press", "Wait, then peel"]));
+  expect([...seen]).toEqual(
+    expect.arrayContaining(["Load the film", "Cut", "Weed", "Press", "Wait, then peel"]),
+  );
 
   await expect(question(page)).toHaveText("How did it go?");
   await page.getByRole("button", { name: /^More: Edge/ }).click();
@@ -145,7 +150,9 @@ test("a branch plans a drawing, cuts, presses and reports, and the report is con
 test("the franchise manager finds the branch that stands out, and why", async ({ page }) => {
   await signIn(page, "franchise@evenpeel.example", "fair-view-24");
   await page.getByRole("link", { name: "Fair view" }).first().click();
-  const row = page.getByRole("table", { name: "Branches", exact: true }).getByRole("row", { name: /Tanner Row/ });
+  const row = page
+    .getByRole("table", { name: "Branches", exact: true })
+    .getByRole("row", { name: /Tanner Row/ });
   await expect(row).toContainText("above the 99.8 % limit");
   await row.getByRole("link", { name: "Tanner Row" }).click();
   await expect(question(page)).toHaveText("What happened at Tanner Row?");
@@ -158,7 +165,11 @@ test("a drawing that can not be read is refused in one sentence, one without siz
   await signIn(page, "operator.eu@evenpeel.example", "warm-platen-1");
   await page.goto("/bench/plans/new");
   const drop = page.locator("input[type=file]");
-  await drop.setInputFiles({ name: "notes.svg", mimeType: "text/plain", buffer: Buffer.from("not a drawing") });
+  await drop.setInputFiles({
+    name: "notes.svg",
+    mimeType: "text/plain",
+    buffer: Buffer.from("not a drawing"),
+  });
   const refused = page.getByRole("alert").filter({ hasText: "The drawing could not be read" });
   await expect(refused).toBeVisible();
   await expect(refused.getByRole("paragraph").nth(1)).toHaveText(/^[A-Z].+\.$/);
@@ -166,7 +177,9 @@ test("a drawing that can not be read is refused in one sentence, one without siz
   await drop.setInputFiles({
     name: "sizeless.svg",
     mimeType: "image/svg+xml",
-    buffer: Buffer.from('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40"><path d="M0 0H40V40H0Z"/></svg>'),
+    buffer: Buffer.from(
+      '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40"><path d="M0 0H40V40H0Z"/></svg>',
+    ),
   });
   await page.getByLabel("How wide is the design?").fill("80");
   await page.getByRole("button", { name: "Read it at this width" }).click();
@@ -179,7 +192,10 @@ test("an ended session asks who is here, and the same person goes on where they 
   await page.goto("/bench");
   await expect(page.getByRole("link", { name: /^Find card/ })).toBeVisible();
   await page.context().clearCookies();
-  await page.getByRole("link", { name: /^New plan/ }).last().click();
+  await page
+    .getByRole("link", { name: /^New plan/ })
+    .last()
+    .click();
   const dialog = page.getByRole("dialog", { name: "Your session has ended. Who is here?" });
   await expect(dialog).toBeVisible();
   await dialog.getByLabel("E-mail address").fill("operator.eu@evenpeel.example");

@@ -80,7 +80,6 @@ test("a branch operator's bench", async ({ page }) => {
 test("a branch manager's stock and machines", async ({ page }) => {
   await signIn(page, "manager.uk@evenpeel.example", "tidy-bench-2");
   await lookAt(page, {
-    "start-branch-manager": "/",
     stock: "/stock",
     machines: "/machines",
     "fair-view-of-a-branch": "/compare",
@@ -103,5 +102,5 @@ test("the franchise manager's comparison", async ({ page }) => {
 test("what is open to everyone, and what an auditor sees", async ({ page }) => {
   await lookAt(page, { health: "/health" });
   await signIn(page, "auditor@evenpeel.example", "read-only-99");
-  await lookAt(page, { "start-auditor": "/", "people-auditor": "/people", "recipes-auditor": "/recipes" });
+  await lookAt(page, { "people-auditor": "/people", "recipes-auditor": "/recipes" });
 });

@@ -98,7 +98,7 @@ export function PlanView({ plan, order }: { plan: Plan; order: Order }) {
       {plan.verdict && <Verdict verdict={plan.verdict} />}
       {plan.careWords !== "" && (
         <Part title="Care label">
-          <ul>
+          <ul className={styles.advice}>
             {plan.careWords.split("\n").map((words) => (
               <li key={words}>{words}</li>
             ))}

@@ -14,10 +14,10 @@ export type Candidate = {
 
 /**
  * candidatesOf lists one revision a record. Where revisions are wanted by name (a going back, or one just approved),
- * exactly those are chosen; otherwise the newest ones that are in force nowhere.
+ * exactly those are chosen; otherwise the newest ones that are in force nowhere. What is chosen comes first.
  */
 export function candidatesOf(records: readonly RecordSummary[], wanted: readonly string[]): Candidate[] {
-  return records.flatMap((record) => {
+  const all = records.flatMap((record) => {
     const newest = record.newest;
     if (!newest) return [];
     const named = wanted.find((name) => partsOf(name)?.record === record.record);
@@ -34,4 +34,6 @@ export function candidatesOf(records: readonly RecordSummary[], wanted: readonly
       },
     ];
   });
+  // What is ticked stands on top, where it is seen; the rest keeps its order.
+  return [...all.filter((one) => one.chosen), ...all.filter((one) => !one.chosen)];
 }
