@@ -91,7 +91,7 @@ func (s *Store) Move(ctx context.Context, m stock.Movement) error {
 		case err != nil:
 			return err
 		case r.Length+m.Change < 0:
-			return fault.New(fault.NotReady, "stock", "ROLL_TOO_SHORT", "Only %d mm are left on this roll, and %d mm would be taken. Choose another roll, or count this one again.", r.Length, -m.Change)
+			return fault.New(fault.NotReady, "stock", "ROLL_TOO_SHORT", "Only %d mm are left on this roll, and %d mm would be taken. Count the roll again, or draw from another.", r.Length, -m.Change)
 		}
 		return addMovement(ctx, t, branch, m)
 	})

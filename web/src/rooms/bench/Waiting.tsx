@@ -116,6 +116,8 @@ function Row({ entry, onLeave }: { entry: Entry; onLeave?: () => void }) {
               Fix
             </ButtonLink>
           )}
+          {/* A draw that the roll is too short for goes once the roll is counted again: then "Send now". */}
+          {entry.refusal && entry.kind === "draw" && <ButtonLink to={paths.stock}>Count the roll</ButtonLink>}
           <Button kind="danger" onClick={onLeave}>
             Discard
           </Button>
