@@ -48,6 +48,7 @@ gen: deps web/node_modules ## Generate Go and TypeScript from proto/ (committed 
 tools: ## Install what the tests need from Debian, where it is missing
 	@missing=(); \
 	command -v chromium >/dev/null || missing+=(chromium); \
+	command -v curl >/dev/null || missing+=(curl); \
 	command -v redis-server >/dev/null || missing+=(redis-server); \
 	ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || command -v initdb >/dev/null || missing+=(postgresql); \
 	if [ $${#missing[@]} -gt 0 ]; then \
