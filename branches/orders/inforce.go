@@ -40,7 +40,7 @@ type Opener struct {
 func (o *Opener) Opened(ctx context.Context, s recipes.Sheet) (InForce, error) {
 	in := InForce{Sheet: s, Recipes: map[recipes.RecordName]Approved{}}
 	for _, e := range s.Entries {
-		content, err := o.content(ctx, e.Digest)
+		content, err := o.Content(ctx, e.Digest)
 		if err != nil {
 			return in, err
 		}
@@ -66,7 +66,8 @@ func (o *Opener) Opened(ctx context.Context, s recipes.Sheet) (InForce, error) {
 // maxOpen bounds the memory of opened records: some kilobytes each.
 const maxOpen = 5000
 
-func (o *Opener) content(ctx context.Context, d recipes.Digest) (recipes.Content, error) {
+// Content opens one record by the digest of its revision. Faults are those of Catalog.Sealed and Sealer.OpenRevision.
+func (o *Opener) Content(ctx context.Context, d recipes.Digest) (recipes.Content, error) {
 	o.mu.Lock()
 	content, ok := o.open[d]
 	o.mu.Unlock()

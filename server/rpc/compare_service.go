@@ -506,15 +506,11 @@ func (s *compareService) recipe(ctx context.Context, record recipes.RecordName) 
 	if err != nil {
 		return recipes.Recipe{}, err
 	}
-	bytes, err := s.h.Office.Catalog.Sealed(ctx, row.Digest)
+	content, err := s.h.Opener.Content(ctx, row.Digest)
 	if err != nil {
 		return recipes.Recipe{}, err
 	}
-	rev, err := s.h.Office.Sealer.OpenRevision(bytes)
-	if err != nil {
-		return recipes.Recipe{}, err
-	}
-	recipe, ok := rev.Content.(recipes.Recipe)
+	recipe, ok := content.(recipes.Recipe)
 	if !ok {
 		return recipe, fault.New(fault.Invalid, "compare", "RECORD_NOT_FOUND", "%s is no recipe.", string(record))
 	}

@@ -98,15 +98,11 @@ func (s *deskService) first(ctx context.Context, record recipes.RecordName, req 
 	if err != nil {
 		return recipes.Sealed{}, err
 	}
-	bytes, err := s.h.Office.Catalog.Sealed(ctx, row.Digest)
+	content, err := s.h.Opener.Content(ctx, row.Digest)
 	if err != nil {
 		return recipes.Sealed{}, err
 	}
-	rev, err := s.h.Office.Sealer.OpenRevision(bytes)
-	if err != nil {
-		return recipes.Sealed{}, err
-	}
-	return sealed.Codec{}.Content(rev.Content)
+	return sealed.Codec{}.Content(content)
 }
 
 func (s *deskService) UpdateDraft(ctx context.Context, req *recipesv1.UpdateDraftRequest) (*recipesv1.UpdateDraftResponse, error) {
