@@ -171,11 +171,7 @@ func listen(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer
 			failed <- fmt.Errorf("serving browsers: %w", err)
 		}
 	})
-	scheme := "http"
-	if c.TLSCert != "" {
-		scheme = "https"
-	}
-	fmt.Fprintf(out, "\nEvenpeel is open at %s://%s (native gRPC at %s). Stop it with Ctrl-C.\n", scheme, webDoor.Addr(), nativeDoor.Addr())
+	fmt.Fprintf(out, "\nEvenpeel is open at %s://%s (native gRPC at %s). Stop it with Ctrl-C.\n", scheme(c), webDoor.Addr(), nativeDoor.Addr())
 	var why error
 	select {
 	case <-ctx.Done():
@@ -212,8 +208,16 @@ func furnish(ctx context.Context, c config.Config, store *sqlstore.Store, guard 
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "\nNobody is here yet. Make the first person of head office at http://%s/first-person#%s (once, until the next start).\n", c.WebAddress, word)
+	fmt.Fprintf(out, "\nNobody is here yet. Make the first person of head office at %s://%s/first-person#%s (once, until the next start).\n", scheme(c), c.WebAddress, word)
 	return nil
+}
+
+// scheme is how a browser on this machine speaks with the web address.
+func scheme(c config.Config) string {
+	if c.TLSCert != "" {
+		return "https"
+	}
+	return "http"
 }
 
 func printSignIns(out io.Writer, signIns []demo.SignIn) {
