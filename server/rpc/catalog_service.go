@@ -5,9 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sync"
-	"time"
 
-	"google.golang.org/grpc"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
@@ -21,29 +19,6 @@ type catalogService struct {
 
 	mu    sync.Mutex
 	noted map[string]recipes.Reach // what this process stored last, by branch
-}
-
-// reachAge is how old a stored pull may grow while a branch goes on pulling the same: every pull would otherwise be a write.
-const reachAge = time.Minute
-
-// note stores that a branch pulled, where that is news.
-func (s *catalogService) note(ctx context.Context, r recipes.Reach) error {
-	s.mu.Lock()
-	last, known := s.noted[r.Branch]
-	s.mu.Unlock()
-	if known && last.Held == r.Held && r.Pulled.Sub(last.Pulled) < reachAge {
-		return nil
-	}
-	if err := s.h.Reaches.NoteReach(ctx, r); err != nil {
-		return err
-	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.noted == nil {
-		s.noted = map[string]recipes.Reach{}
-	}
-	s.noted[r.Branch] = r
-	return nil
 }
 
 // ofBranch is the branch that bounds what a person sees; "" for people who see every branch.
@@ -197,132 +172,6 @@ func pageSize(asked int32) int {
 		return 50
 	}
 	return int(min(asked, 200))
-}
-
-func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheetRequest) (*recipesv1.PullSheetResponse, error) {
-	b, err := s.h.Register.Branch(ctx, req.GetBranch())
-	if err != nil {
-		return nil, err
-	}
-	signed, err := s.h.Office.Catalog.Releases(ctx, 0)
-	if err != nil {
-		return nil, err
-	}
-	now := s.h.Now()
-	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: s.h.OfficeKey}
-	var all, held []recipes.Release
-	for _, r := range signed {
-		if !r.Release.Reaches(b.Name, b.Market) {
-			continue
-		}
-		answer.NewestRelease = r.Release.Number
-		all = append(all, r.Release)
-		if r.Release.Number <= req.GetHeldRelease() {
-			held = append(held, r.Release)
-			continue
-		}
-		digest := r.Sealed.Digest()
-		answer.Releases = append(answer.Releases, &recipesv1.SealedRelease{Number: r.Release.Number, Content: r.Sealed.Content(), Sha256: digest[:], Signature: r.Signature, Key: r.Key})
-	}
-	current, next := recipes.SheetAt(all, b.Name, b.Market, now)
-	answer.Current = sheetMessage(current)
-	entries := current.Entries
-	if next != nil {
-		answer.Next = sheetMessage(*next)
-		entries = append(slices.Clone(entries), next.Entries...)
-	}
-	// A branch that holds a release holds every record that this release and those before it named.
-	known := map[recipes.Digest]bool{}
-	for _, r := range held {
-		for _, rev := range r.Revisions {
-			known[rev.Digest] = true
-		}
-	}
-	for _, e := range entries {
-		if known[e.Digest] {
-			continue
-		}
-		known[e.Digest] = true
-		m, err := s.sealedRecord(ctx, e.Revision, e.Digest)
-		if err != nil {
-			return nil, err
-		}
-		answer.Records = append(answer.Records, m)
-	}
-	answer.NotModified = answer.NewestRelease == req.GetHeldRelease()
-	if p, _ := access.PersonFrom(ctx); p.Branch == b.Name {
-		return answer, s.note(ctx, recipes.Reach{Branch: b.Name, Held: answer.NewestRelease, Pulled: now})
-	}
-	return answer, nil
-}
-
-func sheetMessage(sh recipes.Sheet) *recipesv1.Sheet {
-	digest := sh.Digest()
-	m := &recipesv1.Sheet{Release: sh.Release, Sha256: digest[:]}
-	if !sh.Effective.IsZero() {
-		m.EffectiveTime = timestamppb.New(sh.Effective)
-	}
-	for _, e := range sh.Entries {
-		m.Entries = append(m.Entries, &recipesv1.SheetEntry{Revision: string(e.Revision), Sha256: e.Digest[:]})
-	}
-	return m
-}
-
-// heartbeat is how often a quiet watch says that it lives; below the half minute after which proxies cut a stream.
-const heartbeat = 20 * time.Second
-
-func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stream grpc.ServerStreamingServer[recipesv1.WatchReleasesResponse]) error {
-	ctx := stream.Context()
-	reaches := func(recipes.Release) bool { return true }
-	if req.GetBranch() != "" {
-		b, err := s.h.Register.Branch(ctx, req.GetBranch())
-		if err != nil {
-			return err
-		}
-		reaches = func(r recipes.Release) bool { return r.Reaches(b.Name, b.Market) }
-	}
-	news, end := s.h.Hub.Listen()
-	defer end()
-	known := req.GetAfterRelease()
-	tick := time.NewTicker(heartbeat)
-	defer tick.Stop()
-	// The first heartbeat goes at once, so that a client knows that it is listened to.
-	if err := stream.Send(&recipesv1.WatchReleasesResponse{}); err != nil {
-		return err
-	}
-	for {
-		signed, err := s.h.Office.Catalog.Releases(ctx, known)
-		if err != nil {
-			return err
-		}
-		for _, r := range signed {
-			known = r.Release.Number
-			if reaches(r.Release) {
-				if err := stream.Send(&recipesv1.WatchReleasesResponse{Release: r.Release.Number, EffectiveTime: timestamppb.New(r.Release.Effective)}); err != nil {
-					return err
-				}
-			}
-		}
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case _, open := <-news:
-			if !open { // the server stops; the client comes back to another, or to this one later
-				return nil
-			}
-		case <-tick.C:
-			if _, ok := access.PersonFrom(ctx); ok {
-				if session, found := access.SessionFrom(ctx); found {
-					if err := s.h.Guard.Still(ctx, session.Hash); err != nil {
-						return err
-					}
-				}
-			}
-			if err := stream.Send(&recipesv1.WatchReleasesResponse{}); err != nil {
-				return err
-			}
-		}
-	}
 }
 
 func (s *catalogService) ListReach(ctx context.Context, _ *recipesv1.ListReachRequest) (*recipesv1.ListReachResponse, error) {
