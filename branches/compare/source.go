@@ -2,6 +2,7 @@ package compare
 
 import (
 	"context"
+	"time"
 
 	"evenpeel/recipes/units"
 )
@@ -10,6 +11,9 @@ import (
 type Span struct {
 	From, To     string // "2026-03-14"
 	Film, Fabric string // "" is every one
+	// AsOf asks for the answer as if nothing received after that instant had come: runs received later are left out, and
+	// a run that was corrected later still counts as it stood. Zero is now.
+	AsOf time.Time
 }
 
 // DayCount is one day of one branch.
