@@ -79,7 +79,7 @@ func (s *Store) Months(ctx context.Context, span compare.Span) ([]compare.Cell, 
 		func(c *compare.Cell, _ int) { c.Film, c.Fabric = allOfThem, allOfThem })
 }
 
-// monthsOfDays is Months from the sums by day, which know no film.
+// monthsOfDays is Months from the sums by month and, where the span cuts one, by day, which know no film.
 func (s *Store) monthsOfDays(ctx context.Context, x *stretch) (list []compare.Cell, err error) {
 	if err := s.catchUp(ctx); err != nil {
 		return nil, err
@@ -91,8 +91,12 @@ func (s *Store) monthsOfDays(ctx context.Context, x *stretch) (list []compare.Ce
 		for _, part := range x.months {
 			end := at + int32(part.to-part.from)
 			var total sums
-			for _, d := range s.cube.days[of].between(at, end) {
-				total.add(&d.sums)
+			if m := s.cube.months[part.month]; part.whole && m != nil && of < len(m.totals) {
+				total = m.totals[of]
+			} else if !part.whole {
+				for _, d := range s.cube.days[of].between(at, end) {
+					total.add(&d.sums)
+				}
 			}
 			if total[sumRuns] != 0 {
 				c := compare.Cell{Branch: branch, Period: part.month, Film: allOfThem, Fabric: allOfThem}
@@ -118,14 +122,21 @@ func (s *Store) cells(ctx context.Context, span compare.Span, byMonth bool, grou
 		return nil, err
 	}
 	var list []compare.Cell
+	if !byMonth && x.everything() {
+		list = make([]compare.Cell, 0, s.cube.strataRows.Load())
+	}
 	err = s.add(ctx, &adding{stretch: x, byMonth: byMonth, groups: groups, sums: func(branch, month string, group int, of *sums) {
-		list = append(list, compare.Cell{Branch: branch, Period: month})
+		list = append(list, compare.Cell{})
 		c := &list[len(list)-1]
+		c.Branch, c.Period = branch, month
 		of.onto(c)
 		name(c, group)
 	}})
-	if err != nil {
+	if err != nil || len(list) == 0 {
 		return nil, err
+	}
+	if !byMonth && x.everything() {
+		s.cube.strataRows.Store(int64(len(list) + len(list)/64))
 	}
 	return list, nil
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"evenpeel/recipes/fault"
@@ -24,6 +25,7 @@ type cube struct {
 	revisionDays       map[filmRevision]*daySeries // over all branches
 	reports            []report                    // by branch
 	packed             packedMonths
+	strataRows         atomic.Int64 // how many rows Strata answered last: what the next answer makes room for
 	scratch            scratch
 }
 
@@ -39,6 +41,7 @@ type report struct{ received int64 }
 // monthCells are one month's sums.
 type monthCells struct {
 	blocks []*block // by branch; nil, or beyond the end, where there is nothing
+	totals []sums   // of a block each
 	last   int64    // sequence of the newest entry
 }
 
@@ -155,7 +158,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			c.months[month] = m
 		}
 		for len(m.blocks) <= of {
-			m.blocks = append(m.blocks, nil)
+			m.blocks, m.totals = append(m.blocks, nil), append(m.totals, sums{})
 		}
 		b := m.blocks[of]
 		if b == nil {
@@ -174,6 +177,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			}
 			b.add(b.row(&c.scratch, int(e.stratum)), &e.sums)
 			b.addCauses(e)
+			m.totals[of].add(&e.sums)
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
 			m.last = max(m.last, e.sequence)

@@ -23,11 +23,14 @@ var reprintColumns = []string{"branch", "run", "place", "cause", "pieces", "film
 var (
 	runSelect = `SELECT ` + strings.Join(runColumns, ", ") + ` FROM runs_run `
 	runByID   = runSelect + `WHERE branch = $1 AND id = $2`
-	runsFirst = runSelect + `WHERE branch = $1 ORDER BY end_us DESC, id DESC LIMIT $2`
-	runsBelow = runSelect + `WHERE branch = $1 AND (end_us, id) < ($3, $4) ORDER BY end_us DESC, id DESC LIMIT $2`
+	runsFirst = `WHERE branch = $1 ORDER BY end_us DESC, id DESC LIMIT $2`
+	runsBelow = `WHERE branch = $1 AND (end_us, id) < ($3, $4) ORDER BY end_us DESC, id DESC LIMIT $2`
 )
 
-const reprintsOf = `SELECT cause, pieces, film_mm2 FROM runs_reprint WHERE branch = $1 AND run = $2 ORDER BY place`
+const (
+	reprintsOf      = `SELECT cause, pieces, film_mm2 FROM runs_reprint WHERE branch = $1 AND run = $2 ORDER BY place`
+	reprintsOfThose = `SELECT p.run, p.cause, p.pieces, p.film_mm2 FROM (SELECT id FROM runs_run ` // then which, and the join
+)
 
 // runRow is a run as its columns hold it.
 func runRow(r *runs.Run, revision int64) []any {
@@ -102,17 +105,27 @@ func (s *Store) Run(ctx context.Context, branch, id string) (r runs.Run, err err
 // Runs lists a branch's runs, newest end first, below the one named by (before, id); "" starts at the newest. At most
 // 10 000 come at once.
 func (s *Store) Runs(ctx context.Context, branch string, before time.Time, id string, most int) (list []runs.Run, err error) {
+	which, args := runsFirst, []any{branch, limit(most)}
+	if id != "" {
+		which, args = runsBelow, append(args, micros(before), id)
+	}
 	err = s.inRead(ctx, func(tx *sql.Tx) (err error) {
-		if id == "" {
-			list, err = all(ctx, tx, scanRun, runsFirst, branch, limit(most))
-		} else {
-			list, err = all(ctx, tx, scanRun, runsBelow, branch, limit(most), micros(before), id)
+		if list, err = all(ctx, tx, scanRun, runSelect+which, args...); err != nil {
+			return err
 		}
+		at := make(map[string]*runs.Run, len(list))
 		for i := range list {
-			if err == nil {
-				err = withReprints(ctx, tx, &list[i])
-			}
+			at[list[i].ID] = &list[i]
 		}
+		_, err = all(ctx, tx, func(row scanner) (struct{}, error) {
+			var run string
+			var p runs.Reprint
+			err := row.Scan(&run, &p.Cause, &p.Count, &p.Film)
+			if r := at[run]; err == nil && r != nil {
+				r.Reprints = append(r.Reprints, p)
+			}
+			return struct{}{}, err
+		}, reprintsOfThose+which+`) r JOIN runs_reprint p ON p.branch = $1 AND p.run = r.id ORDER BY p.run, p.place`, args...)
 		return err
 	})
 	return list, err

@@ -64,7 +64,7 @@ func (sqliteEngine) reading() *sql.TxOptions { return nil }
 
 // bulk prepares one row and repeats it: many rows in one statement make this driver look names up in square time.
 func (sqliteEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
-	return repeat(ctx, t, insert(table, columns), rows)
+	return repeat(ctx, t, "INSERT INTO "+table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(columns)-1)+")", rows)
 }
 
 // asked is how many ids one query asks for; a fixed number, so that its text is one text. 50 keeps the driver quick.
