@@ -1,29 +1,20 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"os/exec"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"google.golang.org/grpc"
-	"google.golang.org/grpc/codes"
-	"google.golang.org/grpc/credentials/insecure"
-	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	"evenpeel/branches/compare"
 	"evenpeel/branches/runs"
-	accessv1 "evenpeel/proto/evenpeel/access/v1"
 	branchesv1 "evenpeel/proto/evenpeel/branches/v1"
 	"evenpeel/server/demo"
 	"evenpeel/server/sqlstore"
@@ -31,20 +22,6 @@ import (
 )
 
 var kills = flag.Int("kills", 3, "how often TestKilled kills the server; 200 takes some minutes")
-
-// childArgs is how the test asks its own binary, started anew, to be the server.
-const childArgs = "EVENPEEL_TEST_CHILD"
-
-// TestServedToBeKilled is the server that TestKilled kills; by itself it does nothing.
-func TestServedToBeKilled(t *testing.T) {
-	args := os.Getenv(childArgs)
-	if args == "" {
-		t.Skip("only TestKilled runs this")
-	}
-	if err := run(context.Background(), strings.Split(args, "\n"), os.Stdout); err != nil {
-		t.Fatal(err)
-	}
-}
 
 // TestKilled kills a server with SIGKILL again and again while four branches' tablets send runs to it, as their queues do:
 // what was not confirmed is sent again. In the end every confirmed run is there, none is there twice, and the roll-ups
@@ -79,8 +56,9 @@ func killed(t *testing.T, store string) {
 		}
 		return list
 	}
+	h := newChild(t, folder, "--store", store, "--demo")
 	for range *kills {
-		kill, h := child(t, folder, store)
+		h.start(t)
 		bench := h.as(t, "operator.eu@evenpeel.example")
 		client := branchesv1.NewRunsServiceClient(h.conn)
 		if pattern == nil {
@@ -118,16 +96,16 @@ func killed(t *testing.T, store string) {
 		for range 5 + rnd.IntN(30) {
 			<-confirmed
 		}
-		kill()
+		h.kill()
 		end()
 		sending.Wait()
 	}
-	settled(t, folder, store, queues)
+	settled(t, h, store, queues)
 }
 
 // settled sends everything that waits, and checks what the store holds.
-func settled(t *testing.T, folder, store string, queues []*queue) {
-	kill, h := child(t, folder, store)
+func settled(t *testing.T, h *child, store string, queues []*queue) {
+	h.start(t)
 	bench := h.as(t, "operator.eu@evenpeel.example")
 	client := branchesv1.NewRunsServiceClient(h.conn)
 	sent := map[string]bool{}
@@ -147,7 +125,7 @@ func settled(t *testing.T, folder, store string, queues []*queue) {
 			sent[r.GetId()] = true
 		}
 	}
-	kill()
+	h.kill()
 	s, err := sqlstore.Open(t.Context(), store, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -190,39 +168,4 @@ func settled(t *testing.T, folder, store string, queues []*queue) {
 		}
 	}
 	t.Logf("%d kills, %d runs sent, %d found, roll-ups as the runs", *kills+1, len(sent), found)
-}
-
-// child starts the server as a process of its own. kill ends it as a power cut would, and waits until it is gone.
-func child(t *testing.T, folder, store string) (kill func(), h *house) {
-	t.Helper()
-	h = &house{native: freeAddress(t), web: freeAddress(t), folder: folder}
-	c := exec.Command(os.Args[0], "-test.run=^TestServedToBeKilled$")
-	c.Env = append(os.Environ(), childArgs+"="+strings.Join([]string{"--data", folder, "--store", store, "--grpc-address", h.native, "--web-address", h.web, "--log-format", "json", "--demo"}, "\n"))
-	var said bytes.Buffer
-	c.Stdout, c.Stderr = &said, &said
-	if err := c.Start(); err != nil {
-		t.Fatal(err)
-	}
-	kill = sync.OnceFunc(func() {
-		if err := c.Process.Kill(); err != nil {
-			t.Error(err)
-		}
-		var exit *exec.ExitError
-		if err := c.Wait(); !errors.As(err, &exit) {
-			t.Error("the server ended by itself:", err, said.String())
-		}
-	})
-	t.Cleanup(kill)
-	conn, err := grpc.NewClient(h.native, grpc.WithTransportCredentials(insecure.NewCredentials()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { conn.Close() })
-	h.conn = conn
-	ctx, end := context.WithTimeout(t.Context(), 5*time.Minute)
-	defer end()
-	if _, err := accessv1.NewAccessServiceClient(conn).WhoAmI(ctx, &accessv1.WhoAmIRequest{}, grpc.WaitForReady(true)); status.Code(err) != codes.Unauthenticated {
-		t.Fatalf("the server did not come up: %v", err)
-	}
-	return kill, h
 }

@@ -12,8 +12,8 @@ type adding struct {
 	branch  string // "" is every one
 	// groups gives each stratum its group, and says how many groups there are.
 	groups func(strata []stratum) (group []int32, count int)
-	// sums takes a branch's sums of one group; causes, where set, its causes. month is the stretch's first one where byMonth
-	// is not set.
+	// sums takes a branch's sums of one group, which may have no run left; causes, where set, its causes. month is the
+	// stretch's first one where byMonth is not set.
 	sums   func(branch, month string, group int, s *sums)
 	causes func(branch string, stratum, cause int, pieces int64)
 }
@@ -120,6 +120,10 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 			w.group[i] = -1
 		}
 	}
+	if a.causes == nil && count == 1 && a.everything() && a.asOf == always {
+		w.byDay(c)
+		return true, nil
+	}
 	months := make([]*monthCells, len(a.months))
 	for i, part := range a.months {
 		months[i] = c.months[part.month]
@@ -149,6 +153,30 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 		w.tell(branch, a.months[0].month)
 	}
 	return true, nil
+}
+
+// byDay answers what tells no strata apart, from the sums of whole months and, where a month is cut, of days.
+func (w *adder) byDay(c *cube) {
+	for of, branch := range c.branches {
+		if w.branch != "" && w.branch != branch {
+			continue
+		}
+		at := w.from
+		for _, part := range w.months {
+			end := at + int32(part.to-part.from)
+			if m := c.months[part.month]; part.whole && m != nil && of < len(m.totals) {
+				w.touch(0).add(&m.totals[of])
+			} else if !part.whole {
+				for _, d := range c.days[of].between(at, end) {
+					w.touch(0).add(&d.sums)
+				}
+			}
+			if at = end + 1; w.byMonth {
+				w.tell(branch, part.month)
+			}
+		}
+		w.tell(branch, w.months[0].month)
+	}
 }
 
 // adder adds up one branch after another.
@@ -256,7 +284,7 @@ func (w *adder) reason(c causeCell) { w.reasons = append(w.reasons, c) }
 // tell hands over what was added up and starts anew.
 func (w *adder) tell(branch, month string) {
 	for _, g := range w.touched {
-		if w.acc[g][sumRuns] != 0 {
+		if w.acc[g][sumRuns] != 0 || w.acc[g][sumCorrected] != 0 {
 			w.sums(branch, month, int(g), &w.acc[g])
 		}
 		w.acc[g], w.seen[g] = sums{}, false

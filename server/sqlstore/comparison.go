@@ -1,8 +1,9 @@
 package sqlstore
 
 import (
+	"cmp"
 	"context"
-	"time"
+	"slices"
 
 	"evenpeel/branches/compare"
 	"evenpeel/recipes/units"
@@ -41,7 +42,7 @@ func (s *Store) Cells(ctx context.Context, span compare.Span) (list []compare.Ce
 }
 
 // Strata adds up by branch, film, fabric and band, over the whole span and all revisions: what rates are held equal by. A
-// cell's Period is the span's first month, its Revision 0. In no order. Faults as Cells.
+// cell's Period is the span's first day, its Revision 0. In no order. Faults as Cells.
 func (s *Store) Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
 	var by []stratum
 	return s.cells(ctx, span, false, func(strata []stratum) ([]int32, int) {
@@ -63,49 +64,48 @@ func (s *Store) Strata(ctx context.Context, span compare.Span) ([]compare.Cell, 
 	})
 }
 
-// all is the film and the fabric of a cell that tells none apart.
+// allOfThem is the film or the fabric of a cell that tells none apart.
 const allOfThem = "all"
+
+func oneGroup(strata []stratum) ([]int32, int) { return make([]int32, len(strata)), 1 }
 
 // Months adds up by branch and month alone: film and fabric are "all", band and revision 0. In no order. Faults as Cells.
 func (s *Store) Months(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
+	return s.cells(ctx, span, true, oneGroup, func(c *compare.Cell, _ int) { c.Film, c.Fabric = allOfThem, allOfThem })
+}
+
+// FilmMonths adds up by branch, month and film: fabric is "all", band and revision 0. In no order. Faults as Cells.
+func (s *Store) FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
+	var films []string
+	return s.cells(ctx, span, true, func(strata []stratum) ([]int32, int) {
+		at := map[string]int32{}
+		group := make([]int32, len(strata))
+		for i, k := range strata {
+			g, ok := at[k.film]
+			if !ok {
+				g = int32(len(films))
+				at[k.film], films = g, append(films, k.film)
+			}
+			group[i] = g
+		}
+		return group, len(films)
+	}, func(c *compare.Cell, group int) { c.Film, c.Fabric = films[group], allOfThem })
+}
+
+// Reporting says how each branch that sent a run of the span reported, by branch. Faults as Cells.
+func (s *Store) Reporting(ctx context.Context, span compare.Span) ([]compare.Reporting, error) {
 	x, err := stretchOf(span)
 	if err != nil {
 		return nil, err
 	}
-	if x.everything() && x.asOf == always {
-		return s.monthsOfDays(ctx, x)
-	}
-	return s.cells(ctx, span, true, func(strata []stratum) ([]int32, int) { return make([]int32, len(strata)), 1 },
-		func(c *compare.Cell, _ int) { c.Film, c.Fabric = allOfThem, allOfThem })
-}
-
-// monthsOfDays is Months from the sums by month and, where the span cuts one, by day, which know no film.
-func (s *Store) monthsOfDays(ctx context.Context, x *stretch) (list []compare.Cell, err error) {
-	if err := s.catchUp(ctx); err != nil {
+	var list []compare.Reporting
+	err = s.add(ctx, &adding{stretch: x, groups: oneGroup, sums: func(branch, _ string, _ int, of *sums) {
+		list = append(list, compare.Reporting{Branch: branch, Runs: of[sumRuns], Late: of[sumLate], Corrected: of[sumCorrected]})
+	}})
+	if err != nil {
 		return nil, err
 	}
-	s.cube.mu.RLock()
-	defer s.cube.mu.RUnlock()
-	for of, branch := range s.cube.branches {
-		at := x.from
-		for _, part := range x.months {
-			end := at + int32(part.to-part.from)
-			var total sums
-			if m := s.cube.months[part.month]; part.whole && m != nil && of < len(m.totals) {
-				total = m.totals[of]
-			} else if !part.whole {
-				for _, d := range s.cube.days[of].between(at, end) {
-					total.add(&d.sums)
-				}
-			}
-			if total[sumRuns] != 0 {
-				c := compare.Cell{Branch: branch, Period: part.month, Film: allOfThem, Fabric: allOfThem}
-				total.onto(&c)
-				list = append(list, c)
-			}
-			at = end + 1
-		}
-	}
+	slices.SortFunc(list, func(a, b compare.Reporting) int { return cmp.Compare(a.Branch, b.Branch) })
 	return list, nil
 }
 
@@ -126,9 +126,15 @@ func (s *Store) cells(ctx context.Context, span compare.Span, byMonth bool, grou
 		list = make([]compare.Cell, 0, s.cube.strataRows.Load())
 	}
 	err = s.add(ctx, &adding{stretch: x, byMonth: byMonth, groups: groups, sums: func(branch, month string, group int, of *sums) {
+		if of[sumRuns] == 0 {
+			return
+		}
 		list = append(list, compare.Cell{})
 		c := &list[len(list)-1]
 		c.Branch, c.Period = branch, month
+		if !byMonth {
+			c.Period = span.From
+		}
 		of.onto(c)
 		name(c, group)
 	}})
@@ -154,7 +160,7 @@ func (s *Store) CauseCounts(ctx context.Context, span compare.Span) ([]compare.C
 	}
 	var of string
 	at := map[key]int{} // of one branch: bands and revisions are made one
-	err = s.add(ctx, &adding{stretch: x, groups: func(strata []stratum) ([]int32, int) { return make([]int32, len(strata)), 1 },
+	err = s.add(ctx, &adding{stretch: x, groups: oneGroup,
 		sums: func(string, string, int, *sums) {},
 		causes: func(branch string, stratum, cause int, pieces int64) {
 			if branch != of {
@@ -175,109 +181,4 @@ func (s *Store) CauseCounts(ctx context.Context, span compare.Span) ([]compare.C
 		return nil, err
 	}
 	return list, nil
-}
-
-// Days counts one branch's days in order, those without a run left out. Faults as Cells.
-func (s *Store) Days(ctx context.Context, branch string, span compare.Span) ([]compare.DayCount, error) {
-	list, err := s.days(ctx, branch, span)
-	if err != nil {
-		return nil, err
-	}
-	var days []compare.DayCount
-	for _, d := range list {
-		days = append(days, d.count())
-	}
-	return days, nil
-}
-
-func (d *dayCell) count() compare.DayCount {
-	return compare.DayCount{Day: dayText(d.day), Pieces: d.sums[sumPieces] + d.sums[sumReprints], Reprints: d.sums[sumReprints],
-		Drawn: units.SquareMillimetres(d.sums[sumDrawn]), Decorated: units.SquareMillimetres(d.sums[sumDecorated])}
-}
-
-const branchPages = `SELECT month, content FROM compare_page WHERE branch = $1 AND month >= $2 AND month <= $3 ORDER BY month`
-
-// days are the sums of one branch's days: from memory, or where a film, a fabric or an instant is asked for, from the
-// branch's own pages, of which a month has some ten.
-func (s *Store) days(ctx context.Context, branch string, span compare.Span) ([]dayCell, error) {
-	x, err := stretchOf(span)
-	if err != nil {
-		return nil, err
-	}
-	if err := s.catchUp(ctx); err != nil {
-		return nil, err
-	}
-	s.cube.mu.RLock()
-	of, known := s.cube.branchOf[branch]
-	var series daySeries
-	if known && x.everything() && x.asOf == always {
-		series.cells = append(series.cells, s.cube.days[of].between(x.from, x.to)...)
-		s.cube.mu.RUnlock()
-		return series.reported(), nil
-	}
-	s.cube.mu.RUnlock()
-	if !known {
-		return nil, nil
-	}
-	strata, _ := s.words.known()
-	type found struct {
-		month   string
-		content []byte
-	}
-	list, err := all(ctx, s.read, func(row scanner) (f found, err error) {
-		err = row.Scan(&f.month, &f.content)
-		return f, err
-	}, branchPages, branch, x.months[0].month, x.months[len(x.months)-1].month)
-	if err != nil {
-		return nil, s.fault(err)
-	}
-	for _, f := range list {
-		first, err := time.Parse("2006-01", f.month)
-		if err != nil {
-			return nil, s.fault(err)
-		}
-		read := entries{content: f.content}
-		for read.next() {
-			e := &read.entry
-			day := dayNumber(first) - 1 + int32(e.day)
-			// A stratum that is not known yet came after the call.
-			if day >= x.from && day <= x.to && e.received <= x.asOf && e.stratum < int64(len(strata)) && x.takes(strata[e.stratum]) {
-				series.add(day, &read.rest().sums)
-			}
-		}
-		if err := read.fault(); err != nil {
-			return nil, err
-		}
-	}
-	return series.reported(), nil
-}
-
-// reported are the days with a run.
-func (d *daySeries) reported() (list []dayCell) {
-	for _, c := range d.cells {
-		if c.sums[sumRuns] > 0 {
-			list = append(list, c)
-		}
-	}
-	return list
-}
-
-// LastDays is the last day on which a run of each branch ended, corrected runs left out.
-func (s *Store) LastDays(ctx context.Context) (map[string]string, error) {
-	if err := s.catchUp(ctx); err != nil {
-		return nil, err
-	}
-	s.cube.mu.RLock()
-	defer s.cube.mu.RUnlock()
-	last := map[string]string{}
-	for of, branch := range s.cube.branches {
-		cells := s.cube.days[of].cells
-		for i := len(cells) - 1; i >= 0; i-- {
-			if cells[i].sums[sumRuns] > 0 {
-				last[branch] = dayText(cells[i].day)
-				break
-			}
-		}
-	}
-	return last, nil
 }

@@ -40,9 +40,9 @@ func latenessOf(end, received int64) (class int) {
 	return class
 }
 
-// sums are what runs add up to: runs, pieces, reprints, then areas in mm². pieces leaves reprints out, as runs do;
-// comparison counts both, and gets both from here.
-type sums [12]int64
+// sums are what runs add up to: runs, pieces, reprints, areas in mm², and how they were reported. pieces leaves reprints
+// out, as runs do; comparison counts both, and gets both from here.
+type sums [14]int64
 
 // Places in sums.
 const (
@@ -58,11 +58,14 @@ const (
 	sumReprintFilm
 	sumRollEnd
 	sumAchievable
+	packedSums = iota // pages hold the sums above, but for runs; those below follow from the rest of the entry
+	sumLate    = iota - 1
+	sumCorrected
 )
 
 func sumsOf(r *runs.Run) sums {
 	return sums{1, r.Pieces, r.ReprintCount(), int64(r.Drawn), int64(r.Decorated), int64(r.LayoutLoss), int64(r.EdgeLoss),
-		int64(r.TestCutLoss), int64(r.WeedingLoss), int64(r.ReprintFilm()), int64(r.RollEndLoss), int64(r.Achievable)}
+		int64(r.TestCutLoss), int64(r.WeedingLoss), int64(r.ReprintFilm()), int64(r.RollEndLoss), int64(r.Achievable), 0, 0}
 }
 
 // cause is pieces made again for one cause, by its number.
@@ -96,7 +99,7 @@ func (p *page) add(e *entry) {
 	}
 	b = append(b, byte(day), byte(e.late))
 	b = binary.AppendUvarint(b, uint64(e.stratum))
-	for _, v := range e.sums[1:] {
+	for _, v := range e.sums[1:packedSums] {
 		b = binary.AppendUvarint(b, uint64(v))
 	}
 	b = binary.AppendUvarint(b, uint64(len(e.causes)))
@@ -156,9 +159,15 @@ func (r *entries) rest() *entry {
 	if e.out {
 		sign = -1
 	}
-	e.sums[sumRuns] = sign
+	e.sums[sumRuns], e.sums[sumLate], e.sums[sumCorrected] = sign, 0, 0
+	if e.late >= lateFrom {
+		e.sums[sumLate] = sign
+	}
+	if e.out {
+		e.sums[sumCorrected] = 1
+	}
 	b := r.body
-	for i := 1; i < len(e.sums); i++ {
+	for i := 1; i < packedSums; i++ {
 		e.sums[i] = sign * int64(r.varint(&b))
 	}
 	e.causes = e.causes[:0]

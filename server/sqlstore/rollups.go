@@ -181,7 +181,7 @@ func (s *Store) Anew(ctx context.Context, span compare.Span) (cells []compare.Ce
 		cells, err = all(ctx, tx, func(row scanner) (c compare.Cell, err error) {
 			var v sums
 			into := []any{&c.Branch, &c.Period, &c.Film, &c.Fabric, &c.Band, &c.Revision}
-			for i := range v {
+			for i := range packedSums {
 				into = append(into, &v[i])
 			}
 			err = row.Scan(into...)

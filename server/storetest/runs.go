@@ -311,10 +311,21 @@ func rollUpsAreExact(t *testing.T, s Stores) {
 			}
 			cells, causes := added(counts, span)
 			same(t, sorted(got(s.Cells(t.Context(), span))(t)), sorted(cells))
-			same(t, sorted(got(s.Strata(t.Context(), span))(t)), sorted(merged(cells, func(c *compare.Cell) { c.Revision, c.Period = 0, span.From[:7] })))
+			same(t, sorted(got(s.Strata(t.Context(), span))(t)), sorted(merged(cells, func(c *compare.Cell) { c.Revision, c.Period = 0, span.From })))
+			same(t, sorted(got(s.FilmMonths(t.Context(), span))(t)), sorted(merged(cells, func(c *compare.Cell) { c.Fabric, c.Band, c.Revision = "all", 0, 0 })))
 			same(t, sorted(got(s.Months(t.Context(), span))(t)), sorted(merged(cells, func(c *compare.Cell) { c.Film, c.Fabric, c.Band, c.Revision = "all", "all", 0, 0 })))
 			same(t, sorted(got(s.CauseCounts(t.Context(), span))(t)), sorted(causes))
-			same(t, got(s.Days(t.Context(), "branches/b1", span))(t), addedDays(counts, "branches/b1", span))
+			byBranch, byRevision := addedDays(counts, span)
+			same(t, got(s.AllDays(t.Context(), span))(t), byBranch)
+			same(t, got(s.RevisionDays(t.Context(), span))(t), byRevision)
+			var days []compare.DayCount
+			for _, d := range byBranch {
+				if d.Branch == "branches/b1" {
+					days = append(days, d.DayCount)
+				}
+			}
+			same(t, got(s.Days(t.Context(), "branches/b1", span))(t), days)
+			same(t, got(s.Reporting(t.Context(), span))(t), reporting(ever, counts, span))
 			anew, causesAnew, err := s.Anew(t.Context(), span)
 			must(t, err)
 			same(t, sorted(anew), sorted(cells))
@@ -415,19 +426,60 @@ func added(counts map[string]runs.Run, span compare.Span) ([]compare.Cell, []com
 	return cs, why
 }
 
-func addedDays(counts map[string]runs.Run, branch string, span compare.Span) []compare.DayCount {
-	byDay := map[string]compare.DayCount{}
+func addedDays(counts map[string]runs.Run, span compare.Span) ([]compare.BranchDay, []compare.RevisionDay) {
+	byBranch, byRevision := map[compare.BranchDay]compare.DayCount{}, map[compare.RevisionDay]compare.DayCount{}
+	add := func(d compare.DayCount, r runs.Run) compare.DayCount {
+		return compare.DayCount{Day: r.End.UTC().Format(time.DateOnly), Pieces: d.Pieces + r.Pieces + r.ReprintCount(), Reprints: d.Reprints + r.ReprintCount(), Drawn: d.Drawn + r.Drawn, Decorated: d.Decorated + r.Decorated}
+	}
 	for _, r := range counts {
-		if day, ok := inside(r, span); ok && r.Branch == branch {
-			d := byDay[day]
-			byDay[day] = compare.DayCount{Day: day, Pieces: d.Pieces + r.Pieces + r.ReprintCount(), Reprints: d.Reprints + r.ReprintCount(), Drawn: d.Drawn + r.Drawn, Decorated: d.Decorated + r.Decorated}
+		if day, ok := inside(r, span); ok {
+			_, revision, _ := r.Recipe.Parts()
+			b, v := compare.BranchDay{Branch: r.Branch, DayCount: compare.DayCount{Day: day}}, compare.RevisionDay{Revision: revision, DayCount: compare.DayCount{Day: day}}
+			byBranch[b], byRevision[v] = add(byBranch[b], r), add(byRevision[v], r)
 		}
 	}
-	var list []compare.DayCount
-	for _, d := range byDay {
-		list = append(list, d)
+	var list []compare.BranchDay
+	for k, d := range byBranch {
+		list = append(list, compare.BranchDay{Branch: k.Branch, DayCount: d})
 	}
-	slices.SortFunc(list, func(a, b compare.DayCount) int { return cmp.Compare(a.Day, b.Day) })
+	slices.SortFunc(list, func(a, b compare.BranchDay) int {
+		return cmp.Or(cmp.Compare(a.Branch, b.Branch), cmp.Compare(a.Day, b.Day))
+	})
+	var revisions []compare.RevisionDay
+	for k, d := range byRevision {
+		revisions = append(revisions, compare.RevisionDay{Revision: k.Revision, DayCount: d})
+	}
+	slices.SortFunc(revisions, func(a, b compare.RevisionDay) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Revision, b.Revision))
+	})
+	return list, revisions
+}
+
+// reporting counts runs, those that came late, and those that were corrected by the instant that the span is as of.
+func reporting(ever []runs.Run, counts map[string]runs.Run, span compare.Span) (list []compare.Reporting) {
+	at := map[string]*compare.Reporting{}
+	for _, r := range ever {
+		if _, ok := inside(r, span); !ok || !span.AsOf.IsZero() && r.Received.After(span.AsOf) {
+			continue
+		}
+		of := at[r.Branch]
+		if of == nil {
+			of = &compare.Reporting{Branch: r.Branch}
+			at[r.Branch] = of
+		}
+		if _, counted := counts[r.Branch+r.ID]; !counted {
+			of.Corrected++
+			continue
+		}
+		of.Runs++
+		if r.Received.Sub(r.End) > 24*time.Hour {
+			of.Late++
+		}
+	}
+	for _, of := range at {
+		list = append(list, *of)
+	}
+	slices.SortFunc(list, func(a, b compare.Reporting) int { return cmp.Compare(a.Branch, b.Branch) })
 	return list
 }
 

@@ -28,10 +28,10 @@ import (
 // Comparison is where fair comparison gets its rows.
 type Comparison interface {
 	compare.Source
-	// Strata adds up by branch, film, fabric and band: one Period, the span's first month, and no Revision.
+	// Strata, Months and FilmMonths add up Cells over months, revisions and what else they do not tell apart.
 	Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error)
-	// Months adds up by branch and month, film and fabric "all".
 	Months(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error)
 	// Anew answers Cells and CauseCounts from the runs alone, by reading all of them.
 	Anew(ctx context.Context, span compare.Span) ([]compare.Cell, []compare.Cause, error)
 	// RebuildRollUps makes the roll-ups anew from the runs, to the same numbers.
