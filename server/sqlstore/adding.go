@@ -132,8 +132,16 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 		if a.branch != "" && a.branch != branch {
 			continue
 		}
-		for i, part := range a.months {
-			m := months[i]
+		for i := 0; i < len(a.months); i++ {
+			part, m := a.months[i], months[i]
+			if q := c.quarters[part.month]; !a.byMonth && of < len(q) && q[of] != nil && a.wholeQuarter(i) {
+				w.block(q[of])
+				for _, part := range a.months[i : i+3] {
+					w.later(branch, part.month, p)
+				}
+				i += 2
+				continue
+			}
 			if m == nil || of >= len(m.blocks) || m.blocks[of] == nil {
 				continue
 			}
@@ -143,14 +151,13 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 			} else {
 				w.cut(p.cut[part.month].pages[branch], part)
 			}
-			if w.err != nil {
-				return true, w.err
-			}
 			if a.byMonth {
 				w.tell(branch, part.month)
 			}
 		}
-		w.tell(branch, a.months[0].month)
+		if w.tell(branch, a.months[0].month); w.err != nil {
+			return true, w.err
+		}
 	}
 	return true, nil
 }
@@ -177,6 +184,12 @@ func (w *adder) byDay(c *cube) {
 		}
 		w.tell(branch, w.months[0].month)
 	}
+}
+
+// wholeQuarter says whether the i-th month begins a quarter that lies whole in the stretch. The cube has quarters under
+// their first month alone.
+func (x *stretch) wholeQuarter(i int) bool {
+	return i+2 < len(x.months) && x.months[i].whole && x.months[i+1].whole && x.months[i+2].whole
 }
 
 // adder adds up one branch after another.

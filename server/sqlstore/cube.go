@@ -21,12 +21,13 @@ type cube struct {
 	branches           []string
 	branchOf           map[string]int
 	months             map[string]*monthCells
+	quarters           map[string][]*block         // by first month, then by branch: sums of three months, revisions together
 	days               []daySeries                 // by branch
 	revisionDays       map[filmRevision]*daySeries // over all branches
 	reports            []report                    // by branch
 	packed             packedMonths
 	strataRows         atomic.Int64 // how many rows Strata answered last: what the next answer makes room for
-	scratch            scratch
+	scratch            [2]scratch   // of months and of quarters
 }
 
 // filmRevision is a stratum with the band left out.
@@ -66,13 +67,15 @@ type scratch struct {
 }
 
 func newCube() *cube {
-	return &cube{branchOf: map[string]int{}, months: map[string]*monthCells{}, revisionDays: map[filmRevision]*daySeries{}}
+	c := &cube{}
+	c.empty()
+	return c
 }
 
 // empty forgets everything.
 func (c *cube) empty() {
-	c.sequence, c.branches, c.days, c.reports, c.scratch = 0, nil, nil, nil, scratch{}
-	c.branchOf, c.months, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[filmRevision]*daySeries{}
+	c.sequence, c.branches, c.days, c.reports, c.scratch = 0, nil, nil, nil, [2]scratch{}
+	c.branchOf, c.months, c.quarters, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[string][]*block{}, map[filmRevision]*daySeries{}
 	c.packed = packedMonths{}
 }
 
@@ -134,7 +137,15 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 	}
 	defer rows.Close()
 	series := make([]*daySeries, len(strata))
+	first := make([]int, len(strata)) // by stratum: the first that differs from it in revision at most
+	seen := map[stratum]int{}
 	for i, k := range strata {
+		plain := k
+		plain.revision = 0
+		if _, ok := seen[plain]; !ok {
+			seen[plain] = i
+		}
+		first[i] = seen[plain]
 		key := filmRevision{k.film, k.fabric, k.revision}
 		if c.revisionDays[key] == nil {
 			c.revisionDays[key] = &daySeries{}
@@ -148,7 +159,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			return err
 		}
 		of := c.branch(branch)
-		first, err := time.Parse("2006-01", month)
+		begins, err := time.Parse("2006-01", month)
 		if err != nil {
 			return fault.New(fault.Broken, room, StoreBroken, "A page of the roll-up has no month. Build the roll-ups anew from the runs.").Because(err)
 		}
@@ -157,15 +168,14 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			m = &monthCells{}
 			c.months[month] = m
 		}
-		for len(m.blocks) <= of {
-			m.blocks, m.totals = append(m.blocks, nil), append(m.totals, sums{})
+		for len(m.totals) <= of {
+			m.totals = append(m.totals, sums{})
 		}
-		b := m.blocks[of]
-		if b == nil {
-			b = &block{}
-			m.blocks[of] = b
-		}
-		day := dayNumber(first) - 1
+		b := blockOf(&m.blocks, of)
+		quarter := c.quarters[quarterOf(begins)]
+		q := blockOf(&quarter, of)
+		c.quarters[quarterOf(begins)] = quarter
+		day := dayNumber(begins) - 1
 		read := entries{content: content}
 		for read.next() {
 			if read.entry.sequence <= c.sequence {
@@ -175,8 +185,10 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			if e.stratum >= int64(len(strata)) || slices.ContainsFunc(e.causes, func(x cause) bool { return x.id >= int64(len(causes)) }) {
 				return fault.New(fault.Broken, room, StoreBroken, "A page of the roll-up names what nobody numbered. Build the roll-ups anew from the runs.")
 			}
-			b.add(b.row(&c.scratch, int(e.stratum)), &e.sums)
-			b.addCauses(e)
+			b.add(b.row(&c.scratch[0], int(e.stratum)), &e.sums)
+			b.addCauses(e.stratum, e)
+			q.add(q.row(&c.scratch[1], first[e.stratum]), &e.sums)
+			q.addCauses(int64(first[e.stratum]), e)
 			m.totals[of].add(&e.sums)
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
@@ -188,6 +200,22 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 		}
 	}
 	return rows.Err()
+}
+
+// blockOf finds or makes a branch's block.
+func blockOf(blocks *[]*block, of int) *block {
+	for len(*blocks) <= of {
+		*blocks = append(*blocks, nil)
+	}
+	if (*blocks)[of] == nil {
+		(*blocks)[of] = &block{}
+	}
+	return (*blocks)[of]
+}
+
+// quarterOf is the first month of a month's quarter.
+func quarterOf(month time.Time) string {
+	return time.Date(month.Year(), month.Month()-(month.Month()-1)%3, 1, 0, 0, 0, 0, time.UTC).Format("2006-01")
 }
 
 // branch is the number of a branch.
@@ -262,12 +290,12 @@ func (b *block) add(row int, v *sums) {
 	}
 }
 
-func (b *block) addCauses(e *entry) {
+func (b *block) addCauses(stratum int64, e *entry) {
 	for _, c := range e.causes {
-		i := slices.IndexFunc(b.causes, func(x causeCell) bool { return x.stratum == uint32(e.stratum) && x.cause == uint32(c.id) })
+		i := slices.IndexFunc(b.causes, func(x causeCell) bool { return x.stratum == uint32(stratum) && x.cause == uint32(c.id) })
 		if i < 0 {
 			i = len(b.causes)
-			b.causes = append(b.causes, causeCell{stratum: uint32(e.stratum), cause: uint32(c.id)})
+			b.causes = append(b.causes, causeCell{stratum: uint32(stratum), cause: uint32(c.id)})
 		}
 		b.causes[i].pieces += c.pieces
 	}
