@@ -2051,7 +2051,11 @@ type Run struct {
 	// Id of the run that this one corrects; empty for a first report.
 	Corrects string `protobuf:"bytes,28,opt,name=corrects,proto3" json:"corrects,omitempty"`
 	// Who reported it; set by the server.
-	Reporter      string `protobuf:"bytes,29,opt,name=reporter,proto3" json:"reporter,omitempty"`
+	Reporter string `protobuf:"bytes,29,opt,name=reporter,proto3" json:"reporter,omitempty"`
+	// Id of the run that took this one's place; empty while it counts; set by the server.
+	CorrectedBy string `protobuf:"bytes,30,opt,name=corrected_by,json=correctedBy,proto3" json:"corrected_by,omitempty"`
+	// When the server took it; set by the server.
+	ReceivedTime  *timestamppb.Timestamp `protobuf:"bytes,31,opt,name=received_time,json=receivedTime,proto3" json:"received_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2287,6 +2291,20 @@ func (x *Run) GetReporter() string {
 		return x.Reporter
 	}
 	return ""
+}
+
+func (x *Run) GetCorrectedBy() string {
+	if x != nil {
+		return x.CorrectedBy
+	}
+	return ""
+}
+
+func (x *Run) GetReceivedTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReceivedTime
+	}
+	return nil
 }
 
 // ReportRunsRequest holds runs.
@@ -2745,7 +2763,7 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\aReprint\x12\x14\n" +
 	"\x05cause\x18\x01 \x01(\tR\x05cause\x12\x14\n" +
 	"\x05count\x18\x02 \x01(\x03R\x05count\x12\"\n" +
-	"\rfilm_area_mm2\x18\x03 \x01(\x03R\vfilmAreaMm2\"\x97\b\n" +
+	"\rfilm_area_mm2\x18\x03 \x01(\x03R\vfilmAreaMm2\"\xfb\b\n" +
 	"\x03Run\x12\x18\n" +
 	"\x02id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\x12I\n" +
 	"\x06branch\x18\x02 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12\x14\n" +
@@ -2778,7 +2796,9 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\bend_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12.\n" +
 	"\x13timed_dwell_seconds\x18\x1b \x01(\x03R\x11timedDwellSeconds\x12\x1a\n" +
 	"\bcorrects\x18\x1c \x01(\tR\bcorrects\x12\x1a\n" +
-	"\breporter\x18\x1d \x01(\tR\breporter\"O\n" +
+	"\breporter\x18\x1d \x01(\tR\breporter\x12!\n" +
+	"\fcorrected_by\x18\x1e \x01(\tR\vcorrectedBy\x12?\n" +
+	"\rreceived_time\x18\x1f \x01(\v2\x1a.google.protobuf.TimestampR\freceivedTime\"O\n" +
 	"\x11ReportRunsRequest\x12:\n" +
 	"\x04runs\x18\x01 \x03(\v2\x19.evenpeel.branches.v1.RunB\v\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\x04runs\"X\n" +
 	"\x12ReportRunsResponse\x12!\n" +
@@ -2905,37 +2925,38 @@ var file_evenpeel_branches_v1_branches_service_proto_depIdxs = []int32{
 	26, // 22: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
 	34, // 23: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
 	34, // 24: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
-	27, // 25: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
-	27, // 26: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
-	27, // 27: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
-	27, // 28: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
-	3,  // 29: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
-	5,  // 30: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
-	10, // 31: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
-	12, // 32: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
-	14, // 33: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
-	20, // 34: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
-	22, // 35: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
-	24, // 36: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
-	28, // 37: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
-	30, // 38: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
-	32, // 39: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
-	4,  // 40: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
-	6,  // 41: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
-	11, // 42: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
-	13, // 43: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
-	18, // 44: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
-	21, // 45: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
-	23, // 46: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
-	25, // 47: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
-	29, // 48: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
-	31, // 49: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
-	33, // 50: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
-	40, // [40:51] is the sub-list for method output_type
-	29, // [29:40] is the sub-list for method input_type
-	29, // [29:29] is the sub-list for extension type_name
-	29, // [29:29] is the sub-list for extension extendee
-	0,  // [0:29] is the sub-list for field type_name
+	34, // 25: evenpeel.branches.v1.Run.received_time:type_name -> google.protobuf.Timestamp
+	27, // 26: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
+	27, // 27: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
+	27, // 28: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
+	27, // 29: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
+	3,  // 30: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
+	5,  // 31: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
+	10, // 32: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
+	12, // 33: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
+	14, // 34: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
+	20, // 35: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
+	22, // 36: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
+	24, // 37: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
+	28, // 38: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
+	30, // 39: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
+	32, // 40: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
+	4,  // 41: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
+	6,  // 42: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
+	11, // 43: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
+	13, // 44: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
+	18, // 45: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
+	21, // 46: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
+	23, // 47: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
+	25, // 48: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
+	29, // 49: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
+	31, // 50: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
+	33, // 51: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
+	41, // [41:52] is the sub-list for method output_type
+	30, // [30:41] is the sub-list for method input_type
+	30, // [30:30] is the sub-list for extension type_name
+	30, // [30:30] is the sub-list for extension extendee
+	0,  // [0:30] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_branches_v1_branches_service_proto_init() }
