@@ -131,3 +131,12 @@ func (s *Store) Runs(ctx context.Context, branch string, before time.Time, id st
 	})
 	return list, err
 }
+
+// NewestSequence is the place of the last run in the order of receipt, 0 before the first.
+func (s *Store) NewestSequence(ctx context.Context) (sequence int64, err error) {
+	err = s.read.QueryRowContext(ctx, newestRun).Scan(&sequence)
+	if none(err) {
+		return 0, nil
+	}
+	return sequence, s.fault(err)
+}
