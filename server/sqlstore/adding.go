@@ -144,11 +144,16 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 			switch {
 			case m == nil:
 				continue
-			case !part.whole, m.paged:
-				w.cut(p.cut[part.month].pages[branch], part)
+			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth:
+				w.cut(p.cut[part.month].pages[branch], part, 1)
 			case of < len(m.blocks) && m.blocks[of] != nil:
 				w.block(m.blocks[of])
 				w.later(branch, part.month, p)
+				if !part.whole { // most of the month: cheaper as the month less its other days
+					list := p.cut[part.month].pages[branch]
+					w.cut(list, monthPart{from: 1, to: part.from - 1}, -1)
+					w.cut(list, monthPart{from: part.to + 1, to: daysOfMonth}, -1)
+				}
 			}
 			if a.byMonth {
 				w.tell(branch, part.month)
@@ -238,14 +243,19 @@ func (w *adder) block(b *block) {
 	}
 }
 
-// cut adds the entries of some days of a month.
-func (w *adder) cut(list []packedPage, part monthPart) {
+const daysOfMonth = 31
+
+// cut adds the entries of some days of a month, or takes them away.
+func (w *adder) cut(list []packedPage, part monthPart, times int64) {
+	if part.from > part.to {
+		return
+	}
 	for _, page := range list {
 		read := entries{content: page.content}
 		for read.next() {
 			e := &read.entry
 			if e.day >= part.from && e.day <= part.to && e.sequence <= w.sequence && e.received <= w.asOf && w.group[e.stratum] >= 0 {
-				w.entry(read.rest(), 1)
+				w.entry(read.rest(), times)
 			}
 		}
 		w.broken(&read)

@@ -97,6 +97,21 @@ func (s *Store) LastDays(ctx context.Context) (map[string]string, error) {
 	return last, nil
 }
 
+// LastReceived is when a server took each branch's newest report: of that instant silence is told, whatever days the runs
+// are of.
+func (s *Store) LastReceived(ctx context.Context) (map[string]time.Time, error) {
+	if err := s.catchUp(ctx); err != nil {
+		return nil, err
+	}
+	s.cube.mu.RLock()
+	defer s.cube.mu.RUnlock()
+	last := make(map[string]time.Time, len(s.cube.branches))
+	for of, branch := range s.cube.branches {
+		last[branch] = instant(s.cube.received[of])
+	}
+	return last, nil
+}
+
 func (d *dayCell) count() compare.DayCount {
 	return compare.DayCount{Day: dayText(d.day), Pieces: d.sums[sumPieces] + d.sums[sumReprints], Reprints: d.sums[sumReprints],
 		Drawn: units.SquareMillimetres(d.sums[sumDrawn]), Decorated: units.SquareMillimetres(d.sums[sumDecorated])}

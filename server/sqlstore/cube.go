@@ -24,7 +24,7 @@ type cube struct {
 	quarters           map[string][]*block         // by first month, then by branch: sums of three months, revisions together; nil where one of them was given up
 	days               []daySeries                 // by branch
 	revisionDays       map[filmRevision]*daySeries // over all branches
-	reports            []report                    // by branch
+	received           []int64                     // by branch: its newest report, in µs
 	packed             packedMonths
 	cells, mostCells   int          // rows in the blocks of months; how many there may be
 	strataRows         atomic.Int64 // how many rows Strata answered last: what the next answer makes room for
@@ -36,9 +36,6 @@ type filmRevision struct {
 	film, fabric string
 	revision     int64
 }
-
-// report is how a branch reported last.
-type report struct{ received int64 }
 
 // monthCells are one month's sums.
 type monthCells struct {
@@ -80,7 +77,7 @@ func newCube() *cube {
 
 // empty forgets everything.
 func (c *cube) empty() {
-	c.sequence, c.branches, c.days, c.reports, c.scratch = 0, nil, nil, nil, [2]scratch{}
+	c.sequence, c.branches, c.days, c.received, c.scratch = 0, nil, nil, nil, [2]scratch{}
 	c.branchOf, c.months, c.quarters, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[string][]*block{}, map[filmRevision]*daySeries{}
 	c.packed, c.cells = packedMonths{}, 0
 }
@@ -211,7 +208,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
 			m.last = max(m.last, e.sequence)
-			c.reports[of].received = max(c.reports[of].received, e.received)
+			c.received[of] = max(c.received[of], e.received)
 		}
 		if err := read.fault(); err != nil {
 			return err
@@ -267,7 +264,7 @@ func (c *cube) branch(name string) int {
 	if !ok {
 		n = len(c.branches)
 		c.branchOf[name] = n
-		c.branches, c.days, c.reports = append(c.branches, name), append(c.days, daySeries{}), append(c.reports, report{})
+		c.branches, c.days, c.received = append(c.branches, name), append(c.days, daySeries{}), append(c.received, 0)
 	}
 	return n
 }

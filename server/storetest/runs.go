@@ -243,6 +243,11 @@ var runPromises = []promise{
 		narrow.Film = "glimmer"
 		same(t, got(s.Days(t.Context(), harbour, narrow))(t), want)
 		same(t, got(s.LastDays(t.Context()))(t), map[string]string{harbour: "2026-03-31"})
+		old := run("r2") // of an older day, received later
+		old.End, old.Received = r.End.AddDate(0, 0, -9), r.End.AddDate(0, 0, 2).UTC()
+		appended(t, s, 1, 0, old)
+		same(t, got(s.LastReceived(t.Context()))(t), map[string]time.Time{harbour: old.Received})
+		same(t, got(s.LastDays(t.Context()))(t), map[string]string{harbour: "2026-03-31"})
 		for _, span := range []compare.Span{{From: "2026-03-02", To: "2026-03-01"}, {From: "2026-02-30", To: "2026-03-01"}, {}} {
 			_, err := s.Cells(t.Context(), span)
 			refused(t, err, fault.Invalid, "SPAN_INVALID")
