@@ -25,10 +25,9 @@ type cube struct {
 	days               []daySeries                 // by branch
 	revisionDays       map[filmRevision]*daySeries // over all branches
 	received           []int64                     // by branch: its newest report, in µs
-	packed             packedMonths
-	cells, mostCells   int          // rows in the blocks of months; how many there may be
-	strataRows         atomic.Int64 // how many rows Strata answered last: what the next answer makes room for
-	scratch            [2]scratch   // of months and of quarters
+	cells, mostCells   int                         // rows in the blocks of months; how many there may be
+	strataRows         atomic.Int64                // how many rows Strata answered last: what the next answer makes room for
+	scratch            [2]scratch                  // of months and of quarters
 }
 
 // filmRevision is a stratum with the band left out.
@@ -79,7 +78,7 @@ func newCube() *cube {
 func (c *cube) empty() {
 	c.sequence, c.branches, c.days, c.received, c.scratch = 0, nil, nil, nil, [2]scratch{}
 	c.branchOf, c.months, c.quarters, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[string][]*block{}, map[filmRevision]*daySeries{}
-	c.packed, c.cells = packedMonths{}, 0
+	c.cells = 0
 }
 
 const (
@@ -92,9 +91,10 @@ func (s *Store) readHead(ctx context.Context, q querier) (sequence, building int
 	return sequence, building, err
 }
 
-// catchUp takes into the cube what was committed before the call.
+// catchUp takes into the cube what was committed before the call. It does not stop half way where the caller goes away:
+// the next one would have to begin again.
 func (s *Store) catchUp(ctx context.Context) error {
-	c := s.cube
+	c, ctx := s.cube, context.WithoutCancel(ctx)
 	sequence, building, err := s.readHead(ctx, s.read)
 	if err != nil {
 		return s.fault(err)

@@ -29,6 +29,7 @@ type Store struct {
 	uploads     *uploads
 	words       *words
 	cube        *cube
+	packed      packedMonths
 	log         *zap.Logger
 	close       func() error
 }
