@@ -68,9 +68,7 @@ func scanWork(row scanner) (compare.Work, error) {
 }
 
 const (
-	allDays = `SELECT branch, day, pieces, reprints, drawn_mm2, decorated_mm2 FROM compare_day
-		WHERE day >= $1 AND day <= $2 AND runs > 0 ORDER BY branch, day`
-	allDaysOfFilm = `SELECT r.branch, r.day, CAST(sum(r.pieces) AS BIGINT), CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT),
+	allDays = `SELECT r.branch, r.day, CAST(sum(r.pieces) AS BIGINT), CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT),
 		CAST(sum(r.decorated_mm2) AS BIGINT) FROM runs_run r WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` AND ` + notCorrected + `
 		GROUP BY r.branch, r.day ORDER BY r.branch, r.day`
 	revisionDays = `SELECT r.revision, r.day, CAST(sum(r.pieces) AS BIGINT), CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT),
@@ -89,11 +87,7 @@ func (s *Store) AllDays(ctx context.Context, span compare.Span) ([]compare.Branc
 		d.Pieces += d.Reprints
 		return d, err
 	}
-	if span.Film == "" && span.Fabric == "" {
-		list, err := all(ctx, s.read, scan, allDays, span.From, span.To)
-		return list, s.fault(err)
-	}
-	list, err := all(ctx, s.read, scan, allDaysOfFilm, span.From, span.To, span.Film, span.Fabric)
+	list, err := all(ctx, s.read, scan, allDays, span.From, span.To, span.Film, span.Fabric)
 	return list, s.fault(err)
 }
 
@@ -125,5 +119,48 @@ func (s *Store) Reporting(ctx context.Context, span compare.Span) ([]compare.Rep
 		err := row.Scan(&r.Branch, &r.Runs, &r.Corrected)
 		return r, err
 	}, reporting, span.From, span.To, span.Film, span.Fabric)
+	return list, s.fault(err)
+}
+
+// summed is the text of a sum of cells by what they are named by; names that are not grouped by are one word for all.
+func summed(period, film, fabric, band, group string) string {
+	return `SELECT r.branch, ` + period + `, ` + film + `, ` + fabric + `, ` + band + `, 0, CAST(sum(r.pieces) AS BIGINT),
+	CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT), CAST(sum(r.decorated_mm2) AS BIGINT),
+	CAST(sum(r.layout_loss_mm2) AS BIGINT), CAST(sum(r.edge_loss_mm2) AS BIGINT), CAST(sum(r.test_cut_loss_mm2) AS BIGINT),
+	CAST(sum(r.weeding_loss_mm2) AS BIGINT), CAST(sum(r.reprint_film_mm2) AS BIGINT), CAST(sum(r.roll_end_loss_mm2) AS BIGINT),
+	CAST(sum(r.achievable_mm2) AS BIGINT), count(*)
+	FROM runs_run r WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` AND ` + notCorrected + ` GROUP BY r.branch` + group
+}
+
+var (
+	strata     = summed("min(r.day)", "r.film", "r.fabric", "r.band", ", r.film, r.fabric, r.band")
+	months     = summed("substr(r.day, 1, 7)", "'all'", "'all'", "0", ", substr(r.day, 1, 7)")
+	filmMonths = summed("substr(r.day, 1, 7)", "r.film", "'all'", "0", ", substr(r.day, 1, 7), r.film")
+)
+
+// Strata adds up by branch, film, fabric and band. Faults as Cells.
+func (s *Store) Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
+	list, err := s.cells(ctx, span, strata)
+	for i := range list {
+		list[i].Period = span.From
+	}
+	return list, err
+}
+
+// Months adds up by branch and month. Faults as Cells.
+func (s *Store) Months(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
+	return s.cells(ctx, span, months)
+}
+
+// FilmMonths adds up by branch, month and film. Faults as Cells.
+func (s *Store) FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error) {
+	return s.cells(ctx, span, filmMonths)
+}
+
+func (s *Store) cells(ctx context.Context, span compare.Span, query string) ([]compare.Cell, error) {
+	if _, _, _, err := parts(span); err != nil {
+		return nil, err
+	}
+	list, err := all(ctx, s.read, scanCell, query, span.From, span.To, span.Film, span.Fabric)
 	return list, s.fault(err)
 }
