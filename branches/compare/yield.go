@@ -65,8 +65,7 @@ func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
 		}
 	}
 	periods := map[string]map[string]*film{} // branch, period
-	strata := map[string]map[stratum]*film{} // branch, stratum
-	pieces, everybody := map[string]int64{}, map[stratum]*film{}
+	pieces := map[string]int64{}
 	var all film
 	for i := range inPeriods {
 		c := &inPeriods[i]
@@ -74,11 +73,7 @@ func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
 		pieces[c.Branch] += c.Pieces
 		all.add(c)
 	}
-	for i := range inStrata {
-		c := &inStrata[i]
-		inner(strata, c.Branch, c.stratum()).add(c)
-		at(everybody, c.stratum()).add(c)
-	}
+	strata := tabled(inStrata)
 	v := YieldView{Drawn: all.drawn, Decorated: all.decorated, Method: o.YieldMethod,
 		Yield: part(all.decorated, all.drawn), OfAchievable: part(all.achievable, all.drawnKnown)}
 	names := slices.Clone(o.Branches)
@@ -89,9 +84,7 @@ func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
 	for _, b := range slices.Compact(names) {
 		s := YieldStanding{Branch: b, Pieces: pieces[b]}
 		s.measure(inTime(periods[b]), o)
-		for _, k := range sortedStrata(strata[b]) {
-			s.ExpectedDrawn += float64(strata[b][k].decorated) * part(everybody[k].drawn, everybody[k].decorated)
-		}
+		s.ExpectedDrawn = strata.expectedDrawn(b)
 		if s.ExpectedDrawn > 0 {
 			s.DrawnRatio = float64(s.Drawn) / s.ExpectedDrawn
 		}
