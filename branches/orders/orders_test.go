@@ -64,6 +64,14 @@ func (b *bench) Rolls(context.Context, string) ([]stock.Roll, error)       { ret
 func (b *bench) Roll(context.Context, string) (stock.Roll, error)          { return stock.Roll{}, nil }
 func (b *bench) AddRoll(context.Context, stock.Roll, stock.Movement) error { return nil }
 func (b *bench) Move(context.Context, stock.Movement) error                { return nil }
+func (b *bench) Count(context.Context, stock.Movement) (stock.Movement, error) {
+	return stock.Movement{}, nil
+}
+func (b *bench) Cut(context.Context, stock.Piece) error { return nil }
+func (b *bench) Movements(context.Context, string, time.Time, string, int) ([]stock.Movement, error) {
+	return nil, nil
+}
+func (b *bench) Uses(context.Context, string, time.Time) ([]stock.Use, error) { return nil, nil }
 
 func easyCare() care.Label {
 	return care.Label{WashMax: 60, Wash: care.Normal, Bleach: care.NoBleach, Tumble: care.TumbleNormal, Iron: care.Iron150, Dry: care.SolventP, DryAction: care.Normal, Wet: care.WetNormal}
