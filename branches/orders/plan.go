@@ -263,8 +263,8 @@ func (s *sheet) laid(ctx context.Context, cutter machines.Machine) (Layout, erro
 	area := 0.0
 	for _, at := range packed.Places {
 		o := s.outlines[at.Piece]
-		place := Place{Line: s.lines[at.Piece], Size: s.sizes[at.Piece], Outline: at.Piece, X: at.X, Y: at.Y, Width: o.Width, Height: o.Height, Turned: at.Turned}
-		if at.Turned {
+		place := Place{Line: s.lines[at.Piece], Size: s.sizes[at.Piece], Outline: at.Piece, X: at.X, Y: at.Y, Width: o.Width, Height: o.Height, Turned: at.Turned()}
+		if at.Turned() {
 			place.Width, place.Height = o.Height, o.Width
 		}
 		area += o.Area

@@ -11,7 +11,7 @@ func areas(r Roll, ps []Piece, l Layout) Areas {
 	right, end := r.Width-r.EdgeMargin, l.Length-r.Tail
 	for _, at := range l.Places {
 		w, h := ps[at.Piece].Width, ps[at.Piece].Height
-		if at.Turned {
+		if at.Turned() {
 			w, h = h, w
 		}
 		pieces += int64(w * h)

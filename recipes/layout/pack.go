@@ -21,6 +21,7 @@ func Pack(ctx context.Context, r Roll, ps []Piece, e Effort) (Layout, error) {
 	if err := ctx.Err(); err != nil {
 		return Layout{}, stopped(err)
 	}
+	ps = measured(ps)
 	s := newStrip(r, ps)
 	q := s.search(s.kinds)
 	q.start()
@@ -44,6 +45,7 @@ func Improve(ctx context.Context, r Roll, ps []Piece, from Layout, e Effort, imp
 	if err := ctx.Err(); err != nil {
 		return Layout{}, stopped(err)
 	}
+	ps = measured(ps)
 	s := newStrip(r, ps)
 	q := s.search(s.kinds)
 	q.best, q.height = s.spots(from)
@@ -140,7 +142,7 @@ func (s *strip) spots(l Layout) (spots []spot, height int64) {
 	for _, at := range places {
 		p := s.ps[at.Piece]
 		w, h := s.r.side(p.Width), s.r.side(p.Height)
-		if at.Turned {
+		if at.Turned() {
 			w, h = h, w
 		}
 		x := int64(at.X - s.r.EdgeMargin - s.r.WeedBorder)
@@ -190,12 +192,15 @@ func (s *strip) layout(q *search, hands [][]copyOf) Layout {
 		hand := &hands[b.kind]
 		one := (*hand)[0]
 		*hand = (*hand)[1:]
-		l.Places = append(l.Places, Place{
+		at := Place{
 			Piece: one.piece, Copy: one.copy,
-			X:      r.EdgeMargin + r.WeedBorder + units.Micrometres(b.x*s.unit),
-			Y:      r.Lead + r.WeedBorder + units.Micrometres(b.y*s.unit),
-			Turned: b.w*s.unit != r.side(s.ps[one.piece].Width),
-		})
+			X: r.EdgeMargin + r.WeedBorder + units.Micrometres(b.x*s.unit),
+			Y: r.Lead + r.WeedBorder + units.Micrometres(b.y*s.unit),
+		}
+		if b.w*s.unit != r.side(s.ps[one.piece].Width) {
+			at.Angle = quarterTurn
+		}
+		l.Places = append(l.Places, at)
 	}
 	l.Areas = areas(r, s.ps, l)
 	return l

@@ -77,11 +77,15 @@ func (v *verification) cut(path string, l Layout) {
 		} else {
 			v.seen[at.Piece][at.Copy] = true
 		}
-		if at.Turned && p.Turns != Quarter {
+		if at.Angle < 0 || at.Angle >= 360_000 {
+			add("“%s” is turned by %d millidegrees; 0 to 359999", p.Key, at.Angle)
+			continue
+		}
+		if !mayTurn(p.Turns, at.Angle) {
 			add("“%s” is turned, which it may not be", p.Key)
 		}
 		w, h := int64(p.Width), int64(p.Height)
-		if at.Turned {
+		if at.Turned() {
 			w, h = h, w
 		}
 		border := int64(r.WeedBorder)
@@ -113,4 +117,17 @@ func (v *verification) apart(path string, l Layout, all []extent) {
 			}
 		}
 	}
+}
+
+// mayTurn reports whether the piece's turns allow the angle.
+func mayTurn(t Turns, a Millidegrees) bool {
+	switch t {
+	case None:
+		return a == 0
+	case Half:
+		return a%180_000 == 0
+	case Quarter:
+		return a%90_000 == 0
+	}
+	return t == Free
 }

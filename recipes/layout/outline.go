@@ -1,0 +1,117 @@
+package layout
+
+import (
+	"math"
+
+	"evenpeel/recipes/units"
+)
+
+// Point is a corner of an outline, X across the roll and Y along it.
+type Point struct{ X, Y units.Micrometres }
+
+// Ring is a closed outline without its first point repeated. Which way round it runs does not matter.
+type Ring []Point
+
+// Millidegrees is a thousandth of a degree, counter-clockwise.
+type Millidegrees int32
+
+// The four quarters, which turn an outline exactly.
+const (
+	fullTurn    Millidegrees = 360_000
+	quarterTurn Millidegrees = 90_000
+)
+
+// Turned reports whether the piece's Height lies across the roll: a quarter or three quarters.
+func (pl Place) Turned() bool { return pl.Angle == quarterTurn || pl.Angle == 3*quarterTurn }
+
+// Outlined is the piece's rings on the film: turned by the place's angle about the piece's own origin and moved
+// so that the lower left corner of their box lies at X, Y. Quarters are exact, since they only swap and negate
+// coordinates; at any other angle every point is rounded to the nearest whole micrometre, and these rounded
+// rings, the same on every call, are what lies on the film. A piece without an outline is its box.
+func Outlined(p Piece, pl Place) []Ring {
+	out := turned(p.rings(), pl.Angle)
+	low, _ := extentOf(out)
+	for _, ring := range out {
+		for i := range ring {
+			ring[i].X += pl.X - low.X
+			ring[i].Y += pl.Y - low.Y
+		}
+	}
+	return out
+}
+
+// rings is the outline, or the box where there is none.
+func (p Piece) rings() []Ring {
+	if len(p.Outline) > 0 {
+		return p.Outline
+	}
+	return []Ring{{{0, 0}, {p.Width, 0}, {p.Width, p.Height}, {0, p.Height}}}
+}
+
+// turned is a copy of the rings turned about the origin.
+func turned(rings []Ring, angle Millidegrees) []Ring {
+	turn := turner(angle)
+	out := make([]Ring, len(rings))
+	for i, ring := range rings {
+		out[i] = make(Ring, len(ring))
+		for j, p := range ring {
+			out[i][j] = turn(p)
+		}
+	}
+	return out
+}
+
+// turner turns one point. The conversions forbid fused multiply-add: one answer on every machine.
+func turner(angle Millidegrees) func(Point) Point {
+	switch angle {
+	case 0:
+		return func(p Point) Point { return p }
+	case quarterTurn:
+		return func(p Point) Point { return Point{-p.Y, p.X} }
+	case 2 * quarterTurn:
+		return func(p Point) Point { return Point{-p.X, -p.Y} }
+	case 3 * quarterTurn:
+		return func(p Point) Point { return Point{p.Y, -p.X} }
+	}
+	sin, cos := math.Sincos(float64(angle) * math.Pi / (180 * 1000))
+	return func(p Point) Point {
+		x, y := float64(p.X), float64(p.Y)
+		return Point{
+			units.Micrometres(math.Round(float64(x*cos) - float64(y*sin))),
+			units.Micrometres(math.Round(float64(x*sin) + float64(y*cos))),
+		}
+	}
+}
+
+// extentOf is the box around the rings.
+func extentOf(rings []Ring) (low, high Point) {
+	first := true
+	for _, ring := range rings {
+		for _, p := range ring {
+			if first {
+				low, high, first = p, p, false
+				continue
+			}
+			low = Point{min(low.X, p.X), min(low.Y, p.Y)}
+			high = Point{max(high.X, p.X), max(high.Y, p.Y)}
+		}
+	}
+	return low, high
+}
+
+// measured are the pieces with every outline moved to the origin and its own box as the piece's box, so that a
+// box layout and an outline layout mean the same corner.
+func measured(ps []Piece) []Piece {
+	out := make([]Piece, len(ps))
+	for i, p := range ps {
+		if len(p.Outline) > 0 {
+			low, high := extentOf(p.Outline)
+			if low != (Point{}) {
+				p.Outline = Outlined(p, Place{})
+			}
+			p.Width, p.Height = high.X-low.X, high.Y-low.Y
+		}
+		out[i] = p
+	}
+	return out
+}
