@@ -120,7 +120,7 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), "2026-03-01")
+	plan, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), nil, "2026-03-01")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +143,7 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	if l.Roll == "" || plan.Pressing < 10*10 || l.Cutting.Total <= 0 || l.Weeding <= 0 || len(plan.CareWords) < 7 {
 		t.Errorf("roll %q, pressing %d, cutting %d, weeding %d, care %v", l.Roll, plan.Pressing, l.Cutting.Total, l.Weeding, plan.CareWords)
 	}
-	again, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), "2026-03-01")
+	again, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), nil, "2026-03-01")
 	if err != nil || again.Layouts[0].Length != l.Length || again.Quote.Payable != q.Payable {
 		t.Error("the same order gave another plan")
 	}
@@ -157,11 +157,11 @@ func TestCutFile_isMirrored(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, plan, err := p.Keep(ctx, b, in, orderFor(name, 3), "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
+	o, plan, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := p.CutFile(ctx, o.Name, 0, DXF)
+	f, err := p.CutFile(ctx, o.Name, 0, 0, DXF)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,11 +179,11 @@ func TestCutFile_isMirrored(t *testing.T) {
 		}
 	}
 	for _, format := range []Format{SVG, HPGL, PDF} {
-		if f, err := p.CutFile(ctx, o.Name, 0, format); err != nil || len(f.Content) < 100 {
+		if f, err := p.CutFile(ctx, o.Name, 0, 0, format); err != nil || len(f.Content) < 100 {
 			t.Errorf("%s: %d bytes, %v", format, len(f.Content), err)
 		}
 	}
-	svg, _ := p.CutFile(ctx, o.Name, 0, SVG)
+	svg, _ := p.CutFile(ctx, o.Name, 0, 0, SVG)
 	for d := xml.NewDecoder(strings.NewReader(string(svg.Content))); ; {
 		if _, err := d.Token(); err == io.EOF {
 			break
@@ -255,7 +255,7 @@ func TestPlan_refusesWithWhatToDo(t *testing.T) {
 	for name2, row := range rows {
 		o := orderFor(name, 3)
 		row.change(&o)
-		_, err := p.Plan(ctx, b, in, o, "2026-03-01")
+		_, err := p.Plan(ctx, b, in, o, nil, "2026-03-01")
 		if f, ok := fault.As(err); !ok || f.Reason != row.reason || f.Words == "" {
 			t.Errorf("%s: got %v, want %s", name2, err, row.reason)
 		}
@@ -268,7 +268,7 @@ func TestKeep_refusesWhatIsBlocked(t *testing.T) {
 	name, _, _ := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
 	store := p.Book.(*bench)
 	store.machines[1].Dials[0].High = 120_000 // a press that can not reach 145 °C
-	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
+	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
 	if f, ok := fault.As(err); !ok || f.Reason != "ORDER_BLOCKED" || len(store.orders) != 0 {
 		t.Errorf("got %v with %d orders kept", err, len(store.orders))
 	}
@@ -286,7 +286,7 @@ func BenchmarkPlan(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if _, err := p.Plan(ctx, branch, in, orderFor(name, 20, 20, 10), "2026-03-01"); err != nil {
+		if _, err := p.Plan(ctx, branch, in, orderFor(name, 20, 20, 10), nil, "2026-03-01"); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1391,8 +1391,7 @@ type KeptLayout struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Index into the plan's layouts.
 	Layout int32 `protobuf:"varint,1,opt,name=layout,proto3" json:"layout,omitempty"`
-	// Every copy, as the server sent it or as a person moved it: line, size, x, y, angle, outline, cut and locked are
-	// read.
+	// Every copy, as the server sent it or as a person moved it: outline, cut, x, y, angle and locked are read.
 	Places []*Place `protobuf:"bytes,2,rep,name=places,proto3" json:"places,omitempty"`
 	// The cuts, in order; none lets the server choose the film.
 	Cuts          []*KeptCut `protobuf:"bytes,3,rep,name=cuts,proto3" json:"cuts,omitempty"`
@@ -2702,7 +2701,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x06turned\x18\a \x01(\bR\x06turned\x12\x18\n" +
 	"\aoutline\x18\b \x01(\x05R\aoutline\x12*\n" +
 	"\n" +
-	"angle_mdeg\x18\x14 \x01(\x05B\v\xbaH\b\x1a\x06\x10\xc0\xfc\x15(\x00R\tangleMdeg\x12\x16\n" +
+	"angle_mdeg\x18\x14 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xbf\xfc\x15(\x00R\tangleMdeg\x12\x16\n" +
 	"\x06locked\x18\x15 \x01(\bR\x06locked\x12\x19\n" +
 	"\x03cut\x18\x16 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\x03cut\x12\x1e\n" +
 	"\vorigin_x_um\x18\x17 \x01(\x03R\toriginXUm\x12\x1e\n" +
@@ -2728,7 +2727,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x04roll\x18\x01 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x04roll\"\xaa\x01\n" +
 	"\n" +
 	"KeptLayout\x12!\n" +
-	"\x06layout\x18\x01 \x01(\x05B\t\xbaH\x06\x1a\x04\x10d(\x00R\x06layout\x12>\n" +
+	"\x06layout\x18\x01 \x01(\x05B\t\xbaH\x06\x1a\x04\x18c(\x00R\x06layout\x12>\n" +
 	"\x06places\x18\x02 \x03(\v2\x19.evenpeel.orders.v1.PlaceB\v\xbaH\b\x92\x01\x05\b\x01\x10\xd0\x0fR\x06places\x129\n" +
 	"\x04cuts\x18\x03 \x03(\v2\x1b.evenpeel.orders.v1.KeptCutB\b\xbaH\x05\x92\x01\x02\x10dR\x04cuts\"\xcd\b\n" +
 	"\x06Layout\x12\x12\n" +
@@ -2790,7 +2789,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x12ImprovePlanRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x127\n" +
 	"\x05order\x18\x02 \x01(\v2\x19.evenpeel.orders.v1.OrderB\x06\xbaH\x03\xc8\x01\x01R\x05order\x12!\n" +
-	"\x06layout\x18\x03 \x01(\x05B\t\xbaH\x06\x1a\x04\x10d(\x00R\x06layout\x12<\n" +
+	"\x06layout\x18\x03 \x01(\x05B\t\xbaH\x06\x1a\x04\x18c(\x00R\x06layout\x12<\n" +
 	"\x04keep\x18\x04 \x03(\v2\x1e.evenpeel.orders.v1.KeptLayoutB\b\xbaH\x05\x92\x01\x02\x10dR\x04keep\x12B\n" +
 	"\x06effort\x18\x05 \x01(\x0e2 .evenpeel.orders.v1.SearchEffortB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06effort\"\xa7\x01\n" +
 	"\x13ImprovePlanResponse\x122\n" +

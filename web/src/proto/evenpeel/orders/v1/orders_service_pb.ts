@@ -763,8 +763,7 @@ export type KeptLayout = Message<"evenpeel.orders.v1.KeptLayout"> & {
   layout: number;
 
   /**
-   * Every copy, as the server sent it or as a person moved it: line, size, x, y, angle, outline, cut and locked are
-   * read.
+   * Every copy, as the server sent it or as a person moved it: outline, cut, x, y, angle and locked are read.
    *
    * @generated from field: repeated evenpeel.orders.v1.Place places = 2;
    */
