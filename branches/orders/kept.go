@@ -124,7 +124,7 @@ func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, 
 	if err != nil {
 		return CutFile{}, err
 	}
-	file := cut.File{Rings: cut.Ordered(l.Rings(cutIndex), cut.Point{}), Width: float64(l.RollWidth) / 1000, Height: float64(l.Cuts[cutIndex].Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
+	file := cut.File{Rings: l.ordered(&poses{outlines: l.Outlines}, cutIndex), Width: float64(l.RollWidth) / 1000, Height: float64(l.Cuts[cutIndex].Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
 	var b bytes.Buffer
 	switch f {
 	case SVG:

@@ -12,7 +12,7 @@ import (
 
 // searchMoves is the effort of the layout search: bounded work rather than time, so that the same order gives the same
 // plan. It is shared among the copies, so that an order of any size answers while a person waits.
-const searchMoves = 1_200_000
+const searchMoves = 1_000_000
 
 // packed lays the sheet out by boxes, in as many cuts as the cutter's longest cut makes of it.
 func (s *sheet) packed(ctx context.Context) ([]layout.Layout, error) {
@@ -52,10 +52,11 @@ func (s *sheet) layoutOf(cuts []layout.Layout) (Layout, error) {
 	l.EdgeArea = min(units.SquareMillimetres(edges/1_000_000), drawn-l.DesignArea)
 	l.LayoutArea = drawn - l.DesignArea - l.EdgeArea
 	for i := range cuts {
-		e, err := cut.Estimated(l.Rings(i), cut.Motion{Speed: r.CutSpeed.Set, TravelSpeed: s.cutter.Travel, Acceleration: s.cutter.Acceleration, Passes: int(r.Passes), CornerAngle: stopAngle})
+		e, err := cut.Driven(l.ordered(&ps, i), cut.Motion{Speed: r.CutSpeed.Set, TravelSpeed: s.cutter.Travel, Acceleration: s.cutter.Acceleration, Passes: int(r.Passes), CornerAngle: stopAngle})
 		if err != nil {
 			return l, err
 		}
+		e.TravelUnordered = cut.Travel(l.drawn(&ps, i), cut.Point{})
 		l.Cutting = added(l.Cutting, e)
 	}
 	return l, nil
@@ -64,7 +65,7 @@ func (s *sheet) layoutOf(cuts []layout.Layout) (Layout, error) {
 // added is the estimate of two cuts made one after the other.
 func added(a, b cut.Estimate) cut.Estimate {
 	a.CutLength, a.TravelLength, a.TravelUnordered = a.CutLength+b.CutLength, a.TravelLength+b.TravelLength, a.TravelUnordered+b.TravelUnordered
-	a.Stops, a.Pieces, a.Islands = a.Stops+b.Stops, a.Pieces+b.Pieces, a.Islands+b.Islands
+	a.Stops += b.Stops
 	a.Cutting, a.Travelling, a.Total = a.Cutting+b.Cutting, a.Travelling+b.Travelling, a.Total+b.Total
 	return a
 }

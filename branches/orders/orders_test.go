@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -290,4 +291,53 @@ func BenchmarkPlan(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// mixed is the order of the issue: 204 copies of 12 designs in 3 sizes on a 50 cm roll, from the demo's drawings.
+func mixed(tb testing.TB, p Planner, b branches.Branch) Order {
+	tb.Helper()
+	o := orderFor("", 1)
+	line := o.Lines[0]
+	o.Lines = nil
+	files := []string{"badge", "layered", "lettering", "numbers", "scatter"}
+	for i := range 12 {
+		svg, err := os.ReadFile("../../recipes/cut/testdata/" + files[i%len(files)] + ".svg")
+		if err != nil {
+			tb.Fatal(err)
+		}
+		name, _, err := p.Read(context.Background(), b.Name, files[i%len(files)], svg, 80_000)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		line.Drawing, line.Sizes = name, nil
+		for j, count := range []int64{5, 6, 6} {
+			line.Sizes = append(line.Sizes, SizeCount{Size: string(rune('S' + j)), Count: count, Width: units.Micrometres(50_000 + 5_000*i + 6_000*j)})
+		}
+		o.Lines = append(o.Lines, line)
+	}
+	return o
+}
+
+// cpu is the processor time of this process: the machine may be shared.
+func cpu() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+func BenchmarkPlan_mixed(b *testing.B) {
+	p, branch, in := setUp(b)
+	o := mixed(b, p, branch)
+	copies, began := 0, cpu()
+	for b.Loop() {
+		plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
+		if err != nil {
+			b.Fatal(err)
+		}
+		copies = len(plan.Layouts[0].Places)
+	}
+	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+	b.ReportMetric(float64(copies), "copies")
 }

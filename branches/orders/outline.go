@@ -78,6 +78,7 @@ type pose struct {
 	rings         []layout.Ring
 	width, height units.Micrometres
 	origin        layout.Point // where the outline's own 0,0 lies
+	way           []cut.Ring   // the rings in the order of cutting, millimetres
 }
 
 // poses remembers what was turned before: a layout holds many copies in few angles.
@@ -112,6 +113,7 @@ func (ps *poses) of(outline int, angle layout.Millidegrees) pose {
 			Y: p.rings[0][0].Y - units.Micrometres(math.Round(x*sin+y*cos)),
 		}
 	}
+	p.way = cut.Ordered(millimetres(p.rings, 0, 0), cut.Point{})
 	if ps.known == nil {
 		ps.known = map[poseKey]pose{}
 	}
@@ -143,21 +145,29 @@ func (ps *poses) settle(at Place) Place {
 	return at
 }
 
-// Rings are all outlines of one cut where they lie on the film, mirrored, in millimetres.
+// Rings are all outlines of one cut where they lie on the film, mirrored, in millimetres, in the order as drawn.
 func (l Layout) Rings(cutIndex int) []cut.Ring {
-	ps := poses{outlines: l.Outlines}
+	return l.drawn(&poses{outlines: l.Outlines}, cutIndex)
+}
+
+func (l Layout) drawn(ps *poses, cutIndex int) []cut.Ring {
 	var rings []cut.Ring
 	for _, at := range l.Places {
-		if at.Cut != cutIndex {
-			continue
-		}
-		for _, r := range ps.of(at.Outline, at.Angle).rings {
-			ring := make(cut.Ring, len(r))
-			for i, q := range r {
-				ring[i] = cut.Point{X: float64(at.X+q.X) / 1000, Y: float64(at.Y+q.Y) / 1000}
-			}
-			rings = append(rings, ring)
+		if at.Cut == cutIndex {
+			rings = append(rings, millimetres(ps.of(at.Outline, at.Angle).rings, at.X, at.Y)...)
 		}
 	}
 	return rings
+}
+
+// millimetres are rings moved to x, y.
+func millimetres(rings []layout.Ring, x, y units.Micrometres) []cut.Ring {
+	out := make([]cut.Ring, len(rings))
+	for i, r := range rings {
+		out[i] = make(cut.Ring, len(r))
+		for j, q := range r {
+			out[i][j] = cut.Point{X: float64(x+q.X) / 1000, Y: float64(y+q.Y) / 1000}
+		}
+	}
+	return out
 }

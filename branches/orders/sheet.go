@@ -59,19 +59,16 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		if line.Registered {
 			whole = drawing.Width
 		}
-		var worst []cut.Finding
 		smallest := math.Inf(1)
 		for _, size := range line.Sizes {
 			factor := 1.0
 			if size.Width > 0 && whole > 0 {
 				factor = float64(size.Width) / 1000 / whole
 			}
-			found := s.add(i, line, size, design, corner, factor)
-			if factor < smallest { // what passes at the smallest size passes at the larger ones
-				worst, smallest = found, factor
-			}
+			smallest = min(smallest, factor)
+			s.add(i, line, size, design, corner, factor)
 		}
-		for _, f := range worst { // places are told on the drawing as it was read
+		for _, f := range s.inspected(design.Scaled(smallest)) { // places are told on the drawing as it was read
 			f.At = cut.Point{X: f.At.X/smallest + corner.X, Y: f.At.Y/smallest + corner.Y}
 			plan.Findings = append(plan.Findings, f)
 		}
@@ -79,16 +76,20 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 	return order, nil
 }
 
-// add takes one size of one line onto the sheet and gives what the blade can not do in it. corner is where the design
-// begins in its whole drawing.
-func (s *sheet) add(index int, line Line, size SizeCount, design cut.Drawing, corner cut.Point, factor float64) []cut.Finding {
-	if factor != 1 {
-		design = design.Scaled(factor)
-	}
+// inspected is what the blade can not do in a design at its smallest size: what passes there passes at the larger ones.
+func (s *sheet) inspected(design cut.Drawing) []cut.Finding {
 	film := s.card.Recipe.Film
 	found := cut.Inspect(design, cut.Limits{MinStroke: film.MinStroke, MinGap: film.MinGap, SmallestPiece: film.SmallestPiece})
 	for _, f := range found {
 		s.thin = s.thin || f.Kind == cut.ThinStroke || f.Kind == cut.NarrowGap || f.Kind == cut.TinyPiece
+	}
+	return found
+}
+
+// add takes one size of one line onto the sheet. corner is where the design begins in its whole drawing.
+func (s *sheet) add(index int, line Line, size SizeCount, design cut.Drawing, corner cut.Point, factor float64) {
+	if factor != 1 {
+		design = design.Scaled(factor)
 	}
 	s.most = max(s.most, len(design.Shapes))
 	s.weeding += cut.Weeding(design) * units.Milliseconds(size.Count)
@@ -98,13 +99,12 @@ func (s *sheet) add(index int, line Line, size SizeCount, design cut.Drawing, co
 	o.RegisterX, o.RegisterY = o.RegisterX+um(corner.X*factor), o.RegisterY+um(corner.Y*factor)
 	s.outlines = append(s.outlines, o)
 	piece := layout.Piece{
-		Key: fmt.Sprintf("%d %s", index+1, size.Size), Width: o.Width, Height: o.Height, Copies: int(size.Count), Turns: turns(film.Turns, line.Turns), Group: size.Size,
+		Key: fmt.Sprintf("%d %s", index+1, size.Size), Width: o.Width, Height: o.Height, Copies: int(size.Count), Turns: turns(s.card.Recipe.Film.Turns, line.Turns), Group: size.Size,
 	}
 	if s.choices.TrueOutlines {
 		piece.Outline = s.outlineFor(o)
 	}
 	s.pieces = append(s.pieces, piece)
-	return found
 }
 
 // outlineFor is the outline that a design is laid out by; none, so that its box is taken, where it has more points than one

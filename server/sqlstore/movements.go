@@ -8,7 +8,6 @@ import (
 	"evenpeel/branches"
 	"evenpeel/branches/stock"
 	"evenpeel/recipes/fault"
-	"evenpeel/recipes/units"
 )
 
 // what is left after a movement is the sum of the roll's movements up to it, in the order in which they are listed.
@@ -47,7 +46,7 @@ func (s *Store) Move(ctx context.Context, m stock.Movement) error {
 		if err != nil || known {
 			return err
 		}
-		if _, err := rollWith(ctx, t, m.Roll, m.Change); err != nil {
+		if _, err := rollWith(ctx, t, m); err != nil {
 			return err
 		}
 		return addMovement(ctx, t, branch, m)
@@ -65,7 +64,7 @@ func (s *Store) Count(ctx context.Context, m stock.Movement) (stock.Movement, er
 			return err
 		}
 		if !known {
-			r, err := rollWith(ctx, t, m.Roll, 0)
+			r, err := rollWith(ctx, t, stock.Movement{Roll: m.Roll})
 			if err != nil {
 				return err
 			}
@@ -103,16 +102,16 @@ func (s *Store) Uses(ctx context.Context, branch string, since time.Time) ([]sto
 	return list, s.fault(err)
 }
 
-// rollWith reads a roll that a change is about to be made to. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND.
-func rollWith(ctx context.Context, t *writing, name string, change units.Millimetres) (stock.Roll, error) {
-	r, err := scanRoll(t.QueryRowContext(ctx, rollByName, name))
+// rollWith reads the roll of a movement that is about to be made. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND.
+func rollWith(ctx context.Context, t *writing, m stock.Movement) (stock.Roll, error) {
+	r, err := scanRoll(t.QueryRowContext(ctx, rollByName, m.Roll))
 	switch {
 	case none(err):
 		return r, rollNotFound()
 	case err != nil:
 		return r, err
-	case r.Length+change < 0:
-		return r, fault.New(fault.NotReady, "stock", "ROLL_TOO_SHORT", "Only %d mm are left on this roll, and %d mm would be taken. Count the roll again, or draw from another.", r.Length, -change)
+	case r.Length+m.Change < 0:
+		return r, fault.New(fault.NotReady, "stock", "ROLL_TOO_SHORT", "Only %d mm are left on this roll, and %d mm would be taken. Count the roll again, or draw from another.", r.Length, -m.Change)
 	}
 	return r, nil
 }

@@ -87,14 +87,14 @@ func (s *Store) Cut(ctx context.Context, p stock.Piece) error {
 		if err != nil || known {
 			return err
 		}
-		roll, err := rollWith(ctx, t, p.Roll, -p.Length)
+		off := stock.Movement{ID: p.ID, Roll: p.Roll, Change: -p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Remnant}
+		roll, err := rollWith(ctx, t, off)
 		if err != nil {
 			return err
 		}
 		if p.Width > roll.Width {
 			return fault.New(fault.Invalid, "stock", "REMNANT_INVALID", "The remnant would be %d mm wide, but the roll is %d mm wide. Measure again.", p.Width, roll.Width)
 		}
-		off := stock.Movement{ID: p.ID, Roll: p.Roll, Change: -p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Remnant}
 		if err := addMovement(ctx, t, branch, off); err != nil {
 			return err
 		}
