@@ -115,3 +115,63 @@ func measured(ps []Piece) []Piece {
 	}
 	return out
 }
+
+// depthOf is in how many other rings ring i lies. Rings may touch, so the first corner that is not on the other
+// decides.
+func depthOf(rings []Ring, i int) int {
+	n := 0
+	for j, other := range rings {
+		if j == i {
+			continue
+		}
+		for _, p := range rings[i] {
+			if in, on := other.around(p); !on {
+				if in {
+					n++
+				}
+				break
+			}
+		}
+	}
+	return n
+}
+
+// around reports whether the point lies inside the ring, or on it.
+func (r Ring) around(p Point) (in, on bool) {
+	last := r[len(r)-1]
+	for _, q := range r {
+		a, b := last, q
+		if a.Y > b.Y {
+			a, b = b, a
+		}
+		side := int64(b.X-a.X)*int64(p.Y-a.Y) - int64(b.Y-a.Y)*int64(p.X-a.X)
+		if side == 0 && p.Y >= a.Y && p.Y <= b.Y && p.X >= min(a.X, b.X) && p.X <= max(a.X, b.X) {
+			return false, true
+		}
+		if a.Y <= p.Y && p.Y < b.Y && side > 0 {
+			in = !in
+		}
+		last = q
+	}
+	return in, false
+}
+
+// outlineArea is the area inside the rings by the even-odd rule, and their whole length, in µm² and µm.
+func outlineArea(p Piece) (area, perimeter float64) {
+	rings := p.rings()
+	for i, ring := range rings {
+		twice := int64(0)
+		last := ring[len(ring)-1]
+		for _, q := range ring {
+			twice += int64(last.X)*int64(q.Y) - int64(q.X)*int64(last.Y)
+			perimeter += math.Hypot(float64(q.X-last.X), float64(q.Y-last.Y))
+			last = q
+		}
+		one := math.Abs(float64(twice)) / 2
+		if depthOf(rings, i)%2 == 1 {
+			one = -one
+		}
+		area += one
+	}
+	return area, perimeter
+}
