@@ -25,6 +25,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/redis/go-redis/v9"
 	"github.com/redis/go-redis/v9/logging"
 	"go.uber.org/zap"
@@ -103,6 +104,7 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 		return fmt.Errorf("reading the address of Redis: %w", err)
 	}
 	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	cache := rediscache.NewCatalog(store, rediscache.Options{Redis: far, MemoryBytes: c.CacheMemory << 20, Log: log, Registry: registry})
 	guard := access.NewGuard(access.Parts{Directory: store, Now: time.Now, Rand: rand.Reader, Idle: c.SessionIdle, Life: c.SessionLife})
 	if err := furnish(ctx, c, store, guard, key, out); err != nil {

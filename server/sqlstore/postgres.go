@@ -73,7 +73,7 @@ func (postgresEngine) meaning(err error) meaning {
 	if !errors.As(err, &e) {
 		var unreachable *pgconn.ConnectError
 		var network net.Error
-		if errors.As(err, &unreachable) || errors.As(err, &network) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) {
+		if pgconn.SafeToRetry(err) || errors.As(err, &unreachable) || errors.As(err, &network) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) {
 			return away
 		}
 		return unknown
@@ -87,6 +87,8 @@ func (postgresEngine) meaning(err error) meaning {
 		return badText
 	case "55P03": // lock_not_available
 		return away
+	case "53100": // disk_full
+		return full
 	}
 	switch e.Code[:min(2, len(e.Code))] {
 	case "08", "53", "57", "58": // connection, out of resources, stopped by the operator, disk

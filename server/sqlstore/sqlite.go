@@ -87,9 +87,11 @@ func (sqliteEngine) meaning(err error) meaning {
 		return duplicate
 	}
 	switch e.Code() & 0xff { // the low byte is the class of an extended code
-	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN,
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN,
 		sqlite3.SQLITE_READONLY, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_INTERRUPT, sqlite3.SQLITE_PROTOCOL:
 		return away
+	case sqlite3.SQLITE_FULL:
+		return full
 	}
 	return unknown
 }

@@ -51,6 +51,7 @@ const (
 	tryAgain          // the engine gave up on one of two transactions; nothing was stored
 	away              // full, locked, not reachable
 	badText           // a character that the engine can not keep
+	full              // no room on the disk; nothing was stored
 )
 
 // Open opens the store and brings its tables up to date. dsn is "sqlite:/folder/file.db" (folder and file are made) or
