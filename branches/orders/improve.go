@@ -2,6 +2,7 @@ package orders
 
 import (
 	"context"
+	"slices"
 	"sync"
 
 	"evenpeel/branches"
@@ -41,7 +42,7 @@ func (p Planner) Improve(ctx context.Context, b branches.Branch, in InForce, o O
 	if index < 0 || index >= len(w.sheets) {
 		return fault.New(fault.NotFound, room, "LAYOUT_NOT_FOUND", "This order has %d layouts; there is no number %d.", len(w.sheets), index+1)
 	}
-	step := func(cuts []layout.Layout, permille int) error {
+	step := func(cuts []stretch, permille int) error {
 		w.laid[index] = cuts
 		plan, err := w.finished()
 		if err != nil {
@@ -85,11 +86,11 @@ type newest struct {
 	news chan struct{}
 
 	mu       sync.Mutex
-	cuts     []layout.Layout
+	cuts     []stretch
 	permille int
 }
 
-func (n *newest) put(cuts []layout.Layout, permille int) {
+func (n *newest) put(cuts []stretch, permille int) {
 	n.mu.Lock()
 	n.cuts, n.permille = cuts, permille
 	n.mu.Unlock()
@@ -99,7 +100,7 @@ func (n *newest) put(cuts []layout.Layout, permille int) {
 	}
 }
 
-func (n *newest) take() ([]layout.Layout, int) {
+func (n *newest) take() ([]stretch, int) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	cuts := n.cuts
@@ -108,11 +109,11 @@ func (n *newest) take() ([]layout.Layout, int) {
 }
 
 // improve searches on, one cut after the other, and puts every shorter layout of the whole.
-func (s *sheet) improve(ctx context.Context, start []layout.Layout, effort Effort, put func([]layout.Layout, int)) error {
-	now := append([]layout.Layout(nil), start...)
-	all, done := s.copies(), 0
+func (s *sheet) improve(ctx context.Context, start []stretch, effort Effort, put func([]stretch, int)) error {
+	now := slices.Clone(start)
+	all, done := copiesOf(s.pieces), 0
 	for i, from := range start {
-		pieces, places, back := s.partOf(from)
+		pieces, places, back := s.partOf(from.Layout)
 		part := len(from.Places)
 		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped}
 		if s.choices.TrueOutlines {
@@ -122,12 +123,12 @@ func (s *sheet) improve(ctx context.Context, start []layout.Layout, effort Effor
 			if l.Length >= now[i].Length {
 				return
 			}
-			now = append([]layout.Layout(nil), now...)
-			now[i] = back(l)
+			now = slices.Clone(now)
+			now[i].Layout = back(l)
 			put(now, (done*1000+share(l, e)*part)/all)
 		}
 		from.Places = places
-		best, err := layout.Improve(ctx, s.roll(), pieces, from, e, improved)
+		best, err := layout.Improve(ctx, s.rollOf(from.width), pieces, from.Layout, e, improved)
 		if err != nil {
 			return err
 		}
@@ -167,7 +168,7 @@ func (s *sheet) partOf(from layout.Layout) ([]layout.Piece, []layout.Place, func
 		places = append(places, pl)
 	}
 	return pieces, places, func(l layout.Layout) layout.Layout {
-		back := append([]layout.Place(nil), l.Places...)
+		back := slices.Clone(l.Places)
 		for i, pl := range back {
 			back[i].Piece, back[i].Copy = whole[pl.Piece], copies[pl.Piece][pl.Copy]
 		}

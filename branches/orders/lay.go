@@ -14,18 +14,37 @@ import (
 // plan. It is shared among the copies, so that an order of any size answers while a person waits.
 const searchMoves = 1_000_000
 
-// packed lays the sheet out by boxes, in as many cuts as the cutter's longest cut makes of it.
-func (s *sheet) packed(ctx context.Context) ([]layout.Layout, error) {
-	effort := layout.Effort{Seed: 1, Moves: searchMoves / max(s.copies(), 10), Grouped: s.choices.Grouped}
-	one, err := layout.Pack(ctx, s.roll(), s.pieces, effort)
+// stretch is one cut as it lies: on film of a width, and perhaps of a roll that was asked for by name.
+type stretch struct {
+	layout.Layout
+	width units.Micrometres
+	roll  string
+}
+
+func (s *sheet) effort(copies int) layout.Effort {
+	return layout.Effort{Seed: 1, Moves: searchMoves / max(copies, 10), Grouped: s.choices.Grouped}
+}
+
+// packed lays pieces out by boxes on film of the recipe's width, in as many cuts as the cutter's longest cut makes of it.
+func (s *sheet) packed(ctx context.Context, pieces []layout.Piece) ([]stretch, error) {
+	roll, effort := s.roll(), s.effort(copiesOf(pieces))
+	one, err := layout.Pack(ctx, roll, pieces, effort)
+	cuts := []layout.Layout{one}
 	if f, ok := fault.As(err); ok && f.Reason == layout.OverMaxLength {
-		return layout.Split(ctx, s.roll(), s.pieces, effort)
+		cuts, err = layout.Split(ctx, roll, pieces, effort)
 	}
-	return []layout.Layout{one}, err
+	if err != nil {
+		return nil, err
+	}
+	list := make([]stretch, len(cuts))
+	for i, c := range cuts {
+		list[i] = stretch{Layout: c, width: roll.Width}
+	}
+	return list, nil
 }
 
 // layoutOf is the sheet as it lies, with its times and areas; the film to take is chosen later.
-func (s *sheet) layoutOf(cuts []layout.Layout) (Layout, error) {
+func (s *sheet) layoutOf(cuts []stretch) (Layout, error) {
 	r, roll := s.card.Recipe, s.roll()
 	l := Layout{
 		Film: r.Film.Code, FilmTitle: r.Film.Title, Colour: s.colour, RollWidth: roll.Width, EdgeMargin: roll.EdgeMargin, Outlines: s.outlines, Card: s.card,
@@ -33,21 +52,23 @@ func (s *sheet) layoutOf(cuts []layout.Layout) (Layout, error) {
 		RowsLength: rowsLength(roll, s.pieces),
 	}
 	ps := poses{outlines: s.outlines}
-	area, edges := 0.0, int64(0)
+	area, edges, drawnUM, bound := 0.0, int64(0), int64(0), 0.0
 	for i, c := range cuts {
-		l.Cuts = append(l.Cuts, Cut{Length: c.Length, RollWidth: roll.Width})
+		l.Cuts = append(l.Cuts, Cut{Length: c.Length, RollWidth: c.width, Roll: c.roll})
 		l.Length, l.Bound = l.Length+c.Length, l.Bound+c.Bound
-		edges += 2*int64(roll.EdgeMargin)*int64(c.Length) + int64(roll.Lead+roll.Tail)*int64(roll.Width-2*roll.EdgeMargin)
+		usable, own := c.width-2*roll.EdgeMargin, 0.0
+		edges += 2*int64(roll.EdgeMargin)*int64(c.Length) + int64(roll.Lead+roll.Tail)*int64(usable)
+		drawnUM += int64(c.width) * int64(c.Length)
 		for _, at := range c.Places {
-			area += s.outlines[at.Piece].Area
+			own += s.outlines[at.Piece].Area
 			l.Places = append(l.Places, ps.settle(Place{Outline: at.Piece, Cut: i, X: at.X, Y: at.Y, Angle: at.Angle, Locked: at.Locked}))
 		}
+		area, bound = area+own, bound+own*1e6/float64(usable)+float64(roll.Lead+roll.Tail)
 	}
 	if s.choices.TrueOutlines { // the bound of boxes does not hold: only the designs' own area does
-		l.Bound = units.Micrometres(math.Ceil(area*1e6/float64(roll.Width-2*roll.EdgeMargin))) + units.Micrometres(len(cuts))*(roll.Lead+roll.Tail)
-		l.Bound = min(l.Bound, l.Length)
+		l.Bound = min(units.Micrometres(math.Ceil(bound)), l.Length)
 	}
-	drawn := units.SquareMillimetres(int64(l.RollWidth) * int64(l.Length) / 1_000_000)
+	drawn := units.SquareMillimetres(drawnUM / 1_000_000)
 	l.DesignArea = min(units.SquareMillimetres(math.Round(area)), drawn)
 	l.EdgeArea = min(units.SquareMillimetres(edges/1_000_000), drawn-l.DesignArea)
 	l.LayoutArea = drawn - l.DesignArea - l.EdgeArea

@@ -103,10 +103,9 @@ type work struct {
 	platen machines.Machine
 	rolls  []stock.Roll
 	sheets []*sheet
-	laid   [][]layout.Layout // the cuts of each sheet
-	wished [][]string        // rolls that the client named, by sheet and cut
-	heldAs []int             // index among the layouts handed in, or −1
-	plan   Plan              // what does not hang on how things lie
+	laid   [][]stretch // the cuts of each sheet
+	heldAs []int       // index among the layouts handed in, or −1
+	plan   Plan        // what does not hang on how things lie
 }
 
 // begun reads the order and lays it out.
@@ -132,17 +131,17 @@ func (p Planner) begun(ctx context.Context, b branches.Branch, in InForce, o Ord
 	}
 	for i, s := range w.sheets {
 		h, at, ok := heldFor(held, i)
-		var cuts []layout.Layout
+		var cuts []stretch
 		if ok {
-			cuts, err = s.held(ctx, h, at)
+			cuts, err = s.held(ctx, h, at, w.rolls)
 		} else {
 			at = -1
-			cuts, err = s.packed(ctx)
+			cuts, err = s.laid(ctx, w.rolls, o.Lot)
 		}
 		if err != nil {
 			return nil, err
 		}
-		w.laid, w.wished, w.heldAs = append(w.laid, cuts), append(w.wished, h.Rolls), append(w.heldAs, at)
+		w.laid, w.heldAs = append(w.laid, cuts), append(w.heldAs, at)
 	}
 	return w, nil
 }
@@ -157,7 +156,7 @@ func (w *work) finished() (Plan, error) {
 		if err != nil {
 			return plan, err
 		}
-		if err := l.take(rolls, w.order.Lot, w.wished[i], fmt.Sprintf("keep[%d]", w.heldAs[i])); err != nil {
+		if err := l.take(rolls, w.order.Lot, fmt.Sprintf("keep[%d]", w.heldAs[i])); err != nil {
 			return plan, err
 		}
 		seconds, err := press.TimeFor(CycleOf(l.Card.Recipe), len(l.Places), int(max(w.platen.Count, 1)), 1)

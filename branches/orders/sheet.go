@@ -141,8 +141,15 @@ func (s *sheet) roll() layout.Roll {
 	return roll
 }
 
-func (s *sheet) copies() (n int) {
-	for _, p := range s.pieces {
+// rollOf is the same on film of another width.
+func (s *sheet) rollOf(width units.Micrometres) layout.Roll {
+	roll := s.roll()
+	roll.Width = width
+	return roll
+}
+
+func copiesOf(pieces []layout.Piece) (n int) {
+	for _, p := range pieces {
 		n += p.Copies
 	}
 	return n

@@ -11,25 +11,28 @@ import (
 	"evenpeel/recipes/units"
 )
 
-// take chooses the film for every cut, and takes it off what is left in rolls for the layouts that follow. Film that the
-// client named for a cut is used as named; path is that of the layout in its request. Fault Invalid/LAYOUT_INVALID where
+// take chooses the film for every cut, and takes it off what is left in rolls for the layouts that follow. Film that
+// a cut names already is used as named; path is that of the layout in its request. Fault Invalid/LAYOUT_INVALID where
 // named film is not there, or does not suffice.
-func (l *Layout) take(rolls []stock.Roll, lot string, wished []string, path string) error {
+func (l *Layout) take(rolls []stock.Roll, lot string, path string) error {
 	width := units.Millimetres(l.RollWidth / 1000)
-	var open []int // cuts that nobody named film for
+	var named []string // lots of film that is named
+	var open []int     // cuts that nobody named film for
 	for i := range l.Cuts {
-		if i >= len(wished) || wished[i] == "" {
+		wished := l.Cuts[i].Roll
+		if wished == "" {
 			open = append(open, i)
 			continue
 		}
 		at := slices.IndexFunc(rolls, func(r stock.Roll) bool {
-			return r.Name == wished[i] && r.Film == l.Film && strings.EqualFold(r.Colour, l.Colour)
+			return r.Name == wished && r.Film == l.Film && strings.EqualFold(r.Colour, l.Colour)
 		})
-		if at < 0 || rolls[at].Width < width || rolls[at].Length < mm(l.Cuts[i].Length) {
-			fs := fault.Fields{{Path: fmt.Sprintf("%s.cuts[%d].roll", path, i), Words: fmt.Sprintf("is not %s in %s, at least %d mm wide and %s m long", l.FilmTitle, l.Colour, width, stock.Metres(mm(l.Cuts[i].Length)))}}
+		if at < 0 || units.Micrometres(rolls[at].Width)*1000 < l.Cuts[i].RollWidth || rolls[at].Length < mm(l.Cuts[i].Length) {
+			fs := fault.Fields{{Path: fmt.Sprintf("%s.cuts[%d].roll", path, i), Words: fmt.Sprintf("is not %s in %s, at least %d mm wide and %s m long", l.FilmTitle, l.Colour, l.Cuts[i].RollWidth/1000, stock.Metres(mm(l.Cuts[i].Length)))}}
 			return fs.Fault(room, layout.LayoutInvalid, "This film can not be taken for that cut. Choose another, or leave the choice open.")
 		}
-		l.takes(i, stock.Choice{Roll: rolls[at], Why: "as you chose"}, rolls)
+		l.takes(i, stock.Choice{Roll: rolls[at], Why: "as chosen"}, rolls)
+		named = append(named, rolls[at].Lot)
 	}
 	if len(open) > 0 {
 		lengths := make([]units.Millimetres, len(open))
@@ -40,9 +43,16 @@ func (l *Layout) take(rolls []stock.Roll, lot string, wished []string, path stri
 		// practice, no source); where none has, what suffices for the cuts alone is taken.
 		roomy := slices.Clone(lengths)
 		roomy[len(roomy)-1] += l.longest()
-		choices := stock.Assigned(rolls, l.Film, l.Colour, lot, width, roomy)
-		if slices.ContainsFunc(choices, func(c stock.Choice) bool { return c.Roll.Name == "" }) {
-			choices = stock.Assigned(rolls, l.Film, l.Colour, lot, width, lengths)
+		var choices []stock.Choice
+		for _, lot := range append(named, lot) { // of the lot that is named already, where there is one that suffices
+			for _, lengths := range [][]units.Millimetres{roomy, lengths} {
+				if choices = stock.Assigned(rolls, l.Film, l.Colour, lot, width, lengths); allFound(choices) {
+					break
+				}
+			}
+			if allFound(choices) {
+				break
+			}
 		}
 		for i, c := range choices {
 			l.takes(open[i], c, rolls)
@@ -50,6 +60,10 @@ func (l *Layout) take(rolls []stock.Roll, lot string, wished []string, path stri
 	}
 	l.Roll, l.RollWords, l.Lot = l.Cuts[0].Roll, l.Cuts[0].Words, l.Cuts[0].Lot
 	return nil
+}
+
+func allFound(choices []stock.Choice) bool {
+	return !slices.ContainsFunc(choices, func(c stock.Choice) bool { return c.Roll.Name == "" })
 }
 
 func (l *Layout) takes(i int, c stock.Choice, rolls []stock.Roll) {
