@@ -71,7 +71,7 @@ func readSet(t testing.TB, name string) (Problem, float64) {
 		for _, r := range rings {
 			var ring []Point
 			for _, q := range r {
-				ring = append(ring, Point{math.Round(q[0] * scale), math.Round(q[1] * scale)})
+				ring = append(ring, Point{math.Round(q[1] * scale), math.Round(q[0] * scale)}) // a set runs along X, a roll along Y
 			}
 			d.Rings = append(d.Rings, ring)
 		}

@@ -149,7 +149,7 @@ func (s *Search) begin(below float64) {
 		}
 		s.scatter(length)
 		s.relateAll()
-		if s.separate(patienceMin*2, 1) {
+		if s.separate(patienceMin, 1) {
 			s.found()
 			return
 		}

@@ -11,7 +11,7 @@ const (
 )
 
 // severity is how badly two shapes overlap, as a length times their pulls; 0 if they do not. As soon as it is
-// certain to be at least limit, anything not below limit is returned.
+// certain to be at least limit, it is infinite.
 func (s *Search) severity(a *shape, ax, ay float64, b *shape, bx, by float64, limit float64) float64 {
 	dx, dy := bx-ax, by-ay
 	hit := a.d.box && b.d.box
@@ -29,7 +29,7 @@ func (s *Search) severity(a *shape, ax, ay float64, b *shape, bx, by float64, li
 		l := limit / pull
 		most = (l*l - soft2) / math.Pi
 		if most <= 0 {
-			return limit
+			return inf
 		}
 	}
 	sum := 0.0
@@ -59,7 +59,7 @@ func (s *Search) severity(a *shape, ax, ay float64, b *shape, bx, by float64, li
 				least = cr
 			}
 			if sum += depth * least; sum >= most {
-				return limit
+				return inf
 			}
 		}
 	}
@@ -82,7 +82,7 @@ func probe(a, b *shape, dx, dy, distance float64) bool {
 	return false
 }
 
-// cost is the weighted severity of piece i as shape sh at x, y, or something not below bound.
+// cost is the weighted severity of piece i as shape sh at x, y; from bound up it is infinite.
 func (s *Search) cost(i int, sh *shape, x, y, bound float64) float64 {
 	s.evaluations++
 	g := s.distance
@@ -97,7 +97,7 @@ func (s *Search) cost(i int, sh *shape, x, y, bound float64) float64 {
 		w := weights[j]
 		total += w * s.severity(sh, x, y, s.shapes[j], s.x[j], s.y[j], (bound-total)/w)
 		if total >= bound {
-			return total
+			return inf
 		}
 	}
 	return total
