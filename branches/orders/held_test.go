@@ -146,7 +146,7 @@ func TestSettle_originAndAngleDrawWhatIsCut(t *testing.T) {
 }
 
 // little is an effort that tests end by themselves within.
-var little = Effort{Moves: 200_000, Evaluations: 20_000}
+var little = Effort{Moves: 50_000, Evaluations: 5_000}
 
 func TestImprove_sendsOnlyShorterCheckedLayoutsAndEnds(t *testing.T) {
 	p, b, in := setUp(t)
@@ -340,4 +340,64 @@ func TestTurns_neverGoFurtherThanTheFilm(t *testing.T) {
 			t.Errorf("film %q, asked %d: got %d, want %d", row.film, row.asked, got, row.want)
 		}
 	}
+}
+
+// Whatever is handed in is either refused in words or can be cut: a check of its own, box against box.
+func TestHeld_whateverIsHandedIn(t *testing.T) {
+	plan, again := planned(t, nil, 4, 3)
+	l := plan.Layouts[0]
+	need := l.Gap + 2*l.WeedBorder
+	rapid.Check(t, func(t *rapid.T) {
+		h := heldOf(l)
+		for range rapid.IntRange(0, 6).Draw(t, "changes") {
+			at := &h.Places[rapid.IntRange(0, len(h.Places)-1).Draw(t, "place")]
+			switch rapid.IntRange(0, 5).Draw(t, "change") {
+			case 0:
+				at.X += units.Micrometres(rapid.Int64Range(-40_000, 40_000).Draw(t, "dx"))
+			case 1:
+				at.Y += units.Micrometres(rapid.Int64Range(-40_000, 400_000).Draw(t, "dy"))
+			case 2:
+				at.X, at.Y = units.Micrometres(rapid.Int64().Draw(t, "x")), units.Micrometres(rapid.Int64().Draw(t, "y"))
+			case 3:
+				at.Angle = layout.Millidegrees(rapid.SampledFrom([]int32{0, 90_000, 180_000, 270_000, 1, 359_999, 360_000, -1}).Draw(t, "angle"))
+			case 4:
+				at.Outline = rapid.IntRange(-1, 2).Draw(t, "outline")
+			case 5:
+				at.Cut = rapid.IntRange(-1, 2).Draw(t, "cut")
+			}
+		}
+		got, err := again(h)
+		if err != nil {
+			if f, ok := fault.As(err); !ok || f.Kind != fault.Invalid || f.Words == "" {
+				t.Fatalf("refused with %v", err)
+			}
+			return
+		}
+		places := got.Layouts[0].Places
+		for i, a := range places {
+			if a.X < 10_000+l.WeedBorder || a.X+a.Width > 490_000-l.WeedBorder || a.Y < 20_000+l.WeedBorder || a.Y+a.Height+l.WeedBorder+20_000 > got.Layouts[0].Cuts[a.Cut].Length {
+				t.Fatalf("%+v lies outside", a)
+			}
+			for _, b := range places[:i] {
+				if a.Cut == b.Cut && a.X < b.X+b.Width+need && b.X < a.X+a.Width+need && a.Y < b.Y+b.Height+need && b.Y < a.Y+a.Height+need {
+					t.Fatalf("%+v and %+v lie too near", a, b)
+				}
+			}
+		}
+	})
+}
+
+func TestInsideFirst_cutsWhatLiesInAnotherBeforeIt(t *testing.T) {
+	box := func(x, side units.Micrometres) Place { return Place{X: x, Y: x, Width: side, Height: side} }
+	l := Layout{Places: []Place{box(0, 100), box(10, 50), box(20, 10), box(200, 10)}}
+	rapid.Check(t, func(t *rapid.T) {
+		order := l.insideFirst(rapid.Permutation([]int{0, 1, 2, 3}).Draw(t, "order"))
+		at := make([]int, 4)
+		for i, k := range order {
+			at[k] = i
+		}
+		if len(order) != 4 || at[2] > at[1] || at[1] > at[0] {
+			t.Fatalf("order %v", order)
+		}
+	})
 }

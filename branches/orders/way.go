@@ -1,10 +1,6 @@
 package orders
 
-import (
-	"slices"
-
-	"evenpeel/recipes/cut"
-)
+import "evenpeel/recipes/cut"
 
 // ordered are the outlines of one cut in the order in which the blade takes them: design after design, so that film is
 // drawn back and forth as little as can be and one design is done before the next, and within a design as cut.Ordered
@@ -44,19 +40,28 @@ func (l Layout) ordered(ps *poses, cutIndex int) []cut.Ring {
 	return rings
 }
 
-// insideFirst moves every place whose box lies inside another's to before that one.
+// insideFirst is the order with every place whose box lies inside another's before that one.
 func (l Layout) insideFirst(order []int) []int {
-	for k := 0; k < len(order); k++ {
-		outer := l.Places[order[k]]
-		for j := k + 1; j < len(order); j++ {
-			in := l.Places[order[j]]
-			if in.X >= outer.X && in.Y >= outer.Y && in.X+in.Width <= outer.X+outer.Width && in.Y+in.Height <= outer.Y+outer.Height && in.Width*in.Height < outer.Width*outer.Height {
-				moved := order[j]
-				order = slices.Insert(slices.Delete(order, j, j+1), k, moved)
-				outer = l.Places[order[k+1]]
-				k++
+	out, done := make([]int, 0, len(order)), make([]bool, len(l.Places))
+	var visit func(i int)
+	visit = func(i int) {
+		done[i] = true
+		for _, j := range order {
+			if !done[j] && l.Places[j].inside(l.Places[i]) {
+				visit(j)
 			}
 		}
+		out = append(out, i)
 	}
-	return order
+	for _, i := range order {
+		if !done[i] {
+			visit(i)
+		}
+	}
+	return out
+}
+
+// inside reports whether the box of a place lies inside that of another, which is larger.
+func (at Place) inside(outer Place) bool {
+	return at.X >= outer.X && at.Y >= outer.Y && at.X+at.Width <= outer.X+outer.Width && at.Y+at.Height <= outer.Y+outer.Height && (at.Width < outer.Width || at.Height < outer.Height)
 }
