@@ -8,7 +8,7 @@
 //
 // Room: layout
 // Holds: Roll, Piece, Layout, Pack, Improve, Split, Verify
-// May touch: recipes/units, recipes/fault
+// May touch: recipes/units, recipes/fault, recipes/layout/nest
 // Never: a clock, randomness without a seed, a layout released without Verify
 package layout
 

@@ -33,6 +33,16 @@ func Verify(r Roll, ps []Piece, cuts ...Layout) error {
 	return v.faults.Fault(room, LayoutInvalid, "This layout can not be cut as it stands.")
 }
 
+// holds judges a part of an order: all that Verify asks but that every copy is there.
+func holds(r Roll, ps []Piece, part Layout) bool {
+	v := verification{roll: r, pieces: ps, shapes: map[laid]*contour{}, seen: make([]map[int]bool, len(ps))}
+	for i := range v.seen {
+		v.seen[i] = map[int]bool{}
+	}
+	v.cut("", part)
+	return len(v.faults) == 0
+}
+
 // release is the last look before layouts leave the room: what Verify refuses is our fault.
 func release(r Roll, ps []Piece, cuts ...Layout) error {
 	if err := Verify(r, ps, cuts...); err != nil {

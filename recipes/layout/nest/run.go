@@ -21,6 +21,13 @@ const (
 // kept. The same problem, seed and evaluations give the same answer. What is spent is returned.
 func Run(ctx context.Context, p Problem, seed uint64, start []Spot, length float64, evaluations int, shorter func(spots []Spot, length float64) bool) int {
 	st := newStrip(p)
+	for i, fixed := range st.fixed {
+		if fixed { // the strip can not end below what stays
+			sh := &shape{}
+			st.pieces[i].turn(sh, start[i].Angle)
+			st.floor = max(st.floor, start[i].Y+sh.h)
+		}
+	}
 	t := &team{ctx: ctx, budget: evaluations / searches, paused: make(chan *Search), round: firstRound, shorter: shorter}
 	t.best = scene{spots: slices.Clone(start), length: length}
 	for k := range searches {
