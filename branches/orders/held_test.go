@@ -401,3 +401,77 @@ func TestInsideFirst_cutsWhatLiesInAnotherBeforeIt(t *testing.T) {
 		}
 	})
 }
+
+// Two angles go into each other where their boxes do not: A hangs from its bar, B stands turned by half with its bar under
+// A's. By hand, with 1.5 mm between them: B begins 11.5 mm to the left of A, so together they are 91.5 mm wide.
+func TestHeld_isCheckedByTrueOutlinesWhereTheyAreChosen(t *testing.T) {
+	small := units.Micrometres(500)
+	outlines := func(real bool) func(*Order) {
+		return func(o *Order) {
+			o.Choices = Choices{TrueOutlines: real, Gap: &small, WeedBorder: &small}
+		}
+	}
+	interlocked := Held{Places: []Place{{X: 22_000, Y: 20_500}, {X: 10_500, Y: 20_500, Angle: 180_000}}}
+	plan, again := planned(t, outlines(true), 2)
+	got, err := again(interlocked)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l := got.Layouts[0]; l.Length != 81_000 || l.Bound > l.Length || !l.TrueOutlines || l.DesignArea != 2200 {
+		t.Errorf("%d µm, bound %d, %d mm²", l.Length, l.Bound, l.DesignArea)
+	}
+	nearer := Held{Places: append([]Place(nil), interlocked.Places...)}
+	nearer.Places[1].X++
+	if _, err := again(nearer); !fault.Is(err, fault.Invalid) {
+		t.Errorf("a micrometre too near: %v", err)
+	}
+	_, boxes := planned(t, outlines(false), 2)
+	if _, err := boxes(interlocked); !fault.Is(err, fault.Invalid) {
+		t.Errorf("by boxes: %v", err)
+	}
+	if plan.Layouts[0].Length > 81_000 {
+		t.Errorf("planned at %d µm", plan.Layouts[0].Length)
+	}
+}
+
+func TestImprove_byTrueOutlinesIsNeverLongerAndCanBeCut(t *testing.T) {
+	p, b, in := setUp(t)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := orderFor(name, 12)
+	o.Choices.TrueOutlines = true
+	plan, err := p.Plan(t.Context(), b, in, o, nil, "2026-03-01")
+	if err != nil {
+		t.Fatal(err)
+	}
+	best := plan.Layouts[0]
+	if err := p.Improve(t.Context(), b, in, o, nil, 0, Effort{Moves: 1000, Evaluations: 4000}, "2026-03-01", func(s Step) error {
+		if s.Layout != nil {
+			best = *s.Layout
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if best.Length > plan.Layouts[0].Length || best.Length < best.Bound {
+		t.Errorf("%d µm by outlines, %d by boxes, bound %d", best.Length, plan.Layouts[0].Length, best.Bound)
+	}
+	if again, err := p.Plan(t.Context(), b, in, o, []Held{heldOf(best)}, "2026-03-01"); err != nil || again.Layouts[0].Length != best.Length {
+		t.Errorf("held: %v", err)
+	}
+	// What is cut is what was checked: no corner comes nearer to another outline than gap and borders.
+	rings, need := best.Rings(0), float64(best.Gap+2*best.WeedBorder)/1000
+	for i, a := range rings {
+		for _, c := range rings[:i] {
+			for _, q := range a {
+				for _, r := range c {
+					if math.Hypot(q.X-r.X, q.Y-r.Y) < need-1e-9 {
+						t.Fatalf("%v and %v are nearer than %g mm", q, r, need)
+					}
+				}
+			}
+		}
+	}
+}

@@ -19,8 +19,8 @@ type Effort struct {
 
 // The efforts: what a person waits for, and what a person does something else for.
 var (
-	Short = Effort{Moves: 40_000_000, Evaluations: 4_000_000}
-	Long  = Effort{Moves: 400_000_000, Evaluations: 40_000_000}
+	Short = Effort{Moves: 40_000_000, Evaluations: 150_000}
+	Long  = Effort{Moves: 400_000_000, Evaluations: 3_000_000}
 )
 
 // Step is one shorter layout of an order, or only word of how far the search is.
@@ -116,7 +116,8 @@ func (s *sheet) improve(ctx context.Context, start []stretch, effort Effort, put
 		pieces, places, back := s.partOf(from.Layout)
 		part := len(from.Places)
 		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped}
-		if s.choices.TrueOutlines {
+		if s.choices.TrueOutlines { // boxes are only where the outlines begin
+			e.Moves /= 10
 			e.Evaluations = int(int64(effort.Evaluations) * int64(part) / int64(all))
 		}
 		improved := func(l layout.Layout) {

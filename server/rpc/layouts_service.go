@@ -89,7 +89,7 @@ const SearchesTaken fault.Reason = "SEARCHES_TAKEN"
 func newSearching() chan struct{} { return make(chan struct{}, max(runtime.GOMAXPROCS(0)-1, 1)) }
 
 // longestSearch bounds a search on a machine that is slow or busy; the efforts are meant to end well before.
-var longestSearch = map[orders.Effort]time.Duration{orders.Short: 20 * time.Second, orders.Long: 2 * time.Minute}
+var longestSearch = map[orders.Effort]time.Duration{orders.Short: 10 * time.Second, orders.Long: 90 * time.Second}
 
 func (s *ordersService) ImprovePlan(req *ordersv1.ImprovePlanRequest, stream grpc.ServerStreamingServer[ordersv1.ImprovePlanResponse]) error {
 	select {
