@@ -475,3 +475,46 @@ func TestImprove_byTrueOutlinesIsNeverLongerAndCanBeCut(t *testing.T) {
 		}
 	}
 }
+
+func TestPlan_groupsLieOnStretchesOfTheirOwn(t *testing.T) {
+	plan, again := planned(t, func(o *Order) { o.Choices.Grouped = true }, 9, 7, 8)
+	l := plan.Layouts[0]
+	from, to := map[string]units.Micrometres{}, map[string]units.Micrometres{}
+	for _, at := range l.Places {
+		if first, ok := from[at.Size]; !ok || at.Y < first {
+			from[at.Size] = at.Y
+		}
+		to[at.Size] = max(to[at.Size], at.Y+at.Height)
+	}
+	for a := range from {
+		for b := range from {
+			if a != b && from[a] < to[b] && from[b] < to[a] {
+				t.Errorf("%s lies from %d to %d, %s from %d to %d", a, from[a], to[a], b, from[b], to[b])
+			}
+		}
+	}
+	if _, err := again(heldOf(l)); err != nil || len(from) != 3 {
+		t.Errorf("%d groups, held: %v", len(from), err)
+	}
+}
+
+func TestPlan_choicesOfGapAndBorderAreKept(t *testing.T) {
+	wide := units.Micrometres(12_000)
+	plan, _ := planned(t, nil, 12)
+	loose, again := planned(t, func(o *Order) { o.Choices.Gap, o.Choices.WeedBorder = &wide, &wide }, 12)
+	if l := loose.Layouts[0]; l.Gap != wide || l.WeedBorder != wide || l.Length <= plan.Layouts[0].Length {
+		t.Errorf("gap %d, border %d, %d µm after %d", l.Gap, l.WeedBorder, l.Length, plan.Layouts[0].Length)
+	}
+	if _, err := again(heldOf(plan.Layouts[0])); !fault.Is(err, fault.Invalid) {
+		t.Errorf("the narrow layout passes with the wide gap: %v", err)
+	}
+	p, b, in := setUp(t)
+	name, _, _ := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	o := orderFor(name, 1)
+	for _, bad := range []units.Micrometres{-1, layout.MaxSpacing + 1} {
+		o.Choices = Choices{Gap: &bad}
+		if f, ok := fault.As(func() error { _, err := p.Plan(t.Context(), b, in, o, nil, "2026-03-01"); return err }()); !ok || f.Reason != "ORDER_INVALID" || f.Fields[0].Path != "choices.gap_um" {
+			t.Errorf("a gap of %d µm: %v", bad, f)
+		}
+	}
+}

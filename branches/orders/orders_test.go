@@ -341,3 +341,29 @@ func BenchmarkPlan_mixed(b *testing.B) {
 	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
 	b.ReportMetric(float64(copies), "copies")
 }
+
+// BenchmarkImprove_mixed is the short search by true outlines on the same order: the film against boxes and plain rows.
+func BenchmarkImprove_mixed(b *testing.B) {
+	p, branch, in := setUp(b)
+	o := mixed(b, p, branch)
+	o.Choices.TrueOutlines = true
+	var first, best Layout
+	began := cpu()
+	for b.Loop() {
+		first = Layout{}
+		if err := p.Improve(context.Background(), branch, in, o, nil, 0, Short, "2026-03-01", func(s Step) error {
+			if s.Layout != nil {
+				best = *s.Layout
+			}
+			if first.Length == 0 {
+				first = best
+			}
+			return nil
+		}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+	b.ReportMetric(100*(1-float64(best.Length)/float64(first.Length)), "%-of-boxes")
+	b.ReportMetric(100*(1-float64(best.Length)/float64(best.RowsLength)), "%-of-rows")
+}
