@@ -3,7 +3,7 @@
 //
 // Room: server
 // Holds: the wiring, in the order in which things start
-// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
+// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
 // Never: a rule of the business
 package main
 
@@ -41,6 +41,7 @@ import (
 	"evenpeel/server/config"
 	"evenpeel/server/demo"
 	"evenpeel/server/gateway"
+	"evenpeel/server/load"
 	"evenpeel/server/rediscache"
 	"evenpeel/server/rpc"
 	"evenpeel/server/sqlstore"
@@ -63,6 +64,9 @@ func main() {
 func run(ctx context.Context, args []string, out io.Writer) error {
 	if len(args) > 0 && client.Knows(args[0]) {
 		return client.Run(ctx, args, out)
+	}
+	if len(args) > 1 && args[0] == "load" && args[1] == "runs" {
+		return load.Runs(ctx, args[2:], out)
 	}
 	c, done, err := config.Read(args, out)
 	if err != nil || done {
