@@ -295,9 +295,11 @@ CREATE TABLE stock_movement (
     change_mm BIGINT NOT NULL,
     why       TEXT   NOT NULL,
     person    TEXT   NOT NULL,
-    made_us   BIGINT NOT NULL,
+    made_us   BIGINT NOT NULL, counted_mm BIGINT NOT NULL DEFAULT 0, other_roll TEXT NOT NULL DEFAULT '',
     PRIMARY KEY (branch, id)
 );
+
+CREATE INDEX stock_movement_made ON stock_movement (branch, made_us, id);
 
 CREATE INDEX stock_movement_roll ON stock_movement (roll);
 
@@ -311,6 +313,6 @@ CREATE TABLE stock_roll (
     remnant     BOOLEAN NOT NULL,
     place       TEXT    NOT NULL,
     received_us BIGINT  NOT NULL
-);
+, cut_from TEXT NOT NULL DEFAULT '');
 
 CREATE INDEX stock_roll_branch ON stock_roll (branch);
