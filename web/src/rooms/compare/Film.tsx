@@ -10,7 +10,7 @@ import { Silent } from "./Silent.tsx";
 import { SpanForm } from "./SpanForm.tsx";
 import { StandingTable } from "./StandingTable.tsx";
 import { useAddress } from "./useAddress.ts";
-import { querySpan, queryView, spanOf, type View, viewOf } from "./view.ts";
+import { asked, querySpan, queryView, spanOf, type View, viewOf } from "./view.ts";
 import { YieldRows } from "./YieldRows.tsx";
 
 /** Film sets the yield of every branch as recorded side by side; each branch's own page says where its film went. */
@@ -21,7 +21,7 @@ export default function Film() {
   const span = spanOf(search, today);
   const answer = useQuery(
     CompareService.method.compareBranches,
-    { metric: Metric.YIELD, mixAdjusted: false, overDispersion: false, span },
+    { metric: Metric.YIELD, mixAdjusted: false, ...asked(span) },
     { placeholderData: keepPreviousData },
   );
   const change = (part: Partial<View>) => show(queryView({ ...view, ...part }, today));
