@@ -15,21 +15,22 @@ const worksQuery = `SELECT branch, id, order_name, film, fabric, lot, cutter, pr
 	pieces, reprints, drawn_mm2, decorated_mm2, achievable_mm2, layout_loss_mm2, edge_loss_mm2, test_cut_loss_mm2,
 	weeding_loss_mm2, reprint_film_mm2, roll_end_loss_mm2
 	FROM (SELECT r.*, r.start_us - min(r.start_us) OVER (PARTITION BY r.branch, r.reporter, r.start_us / 86400000000) AS on_us
-		FROM runs_run r WHERE r.day >= $1 AND r.day <= $2 AND ($5 = '' OR r.branch = $5) AND ` + notCorrected + `) w
-	WHERE ($3 = '' OR film = $3) AND ($4 = '' OR fabric = $4) ORDER BY branch, start_us, id LIMIT $6`
+		FROM runs_run r WHERE r.day >= $1 AND r.day <= $2 AND ($6 = '' OR r.branch = $6) AND ` + counted + `) w
+	WHERE ($3 = '' OR film = $3) AND ($4 = '' OR fabric = $4) ORDER BY branch, start_us, id LIMIT $7`
 
 const reasonsQuery = `SELECT p.branch, p.run, p.cause, p.pieces FROM runs_run r
 	JOIN runs_reprint p ON p.branch = r.branch AND p.run = r.id
-	WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` AND ($5 = '' OR r.branch = $5) AND ` + notCorrected + ` ORDER BY p.branch, p.run, p.place`
+	WHERE r.day >= $1 AND r.day <= $2 AND ($3 = '' OR r.film = $3) AND ($4 = '' OR r.fabric = $4) AND ($6 = '' OR r.branch = $6) AND ` + counted + ` ORDER BY p.branch, p.run, p.place`
 
 // Works lists runs one by one. Faults as Cells, TooLarge/TOO_MANY_WORKS.
 func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]compare.Work, error) {
-	if _, _, _, err := parts(span); err != nil {
+	x, err := stretchOf(span)
+	if err != nil {
 		return nil, err
 	}
 	var works []compare.Work
-	err := s.inRead(ctx, func(tx *sql.Tx) (err error) {
-		works, err = all(ctx, tx, scanWork, worksQuery, span.From, span.To, span.Film, span.Fabric, branch, compare.MaxWorks+1)
+	err = s.inRead(ctx, func(tx *sql.Tx) (err error) {
+		works, err = all(ctx, tx, scanWork, worksQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch, compare.MaxWorks+1)
 		if err != nil {
 			return err
 		}
@@ -48,7 +49,7 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 				w.Reasons = append(w.Reasons, r)
 			}
 			return struct{}{}, err
-		}, reasonsQuery, span.From, span.To, span.Film, span.Fabric, branch)
+		}, reasonsQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch)
 		return err
 	})
 	if err != nil {
@@ -65,65 +66,4 @@ func scanWork(row scanner) (compare.Work, error) {
 	w.Pieces += w.Reprints
 	w.Start, w.End, w.OnFor = instant(start), instant(end), time.Duration(on)*time.Microsecond
 	return w, err
-}
-
-const (
-	allDays = `SELECT branch, day, pieces, reprints, drawn_mm2, decorated_mm2 FROM compare_day
-		WHERE day >= $1 AND day <= $2 AND runs > 0 ORDER BY branch, day`
-	allDaysOfFilm = `SELECT r.branch, r.day, CAST(sum(r.pieces) AS BIGINT), CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT),
-		CAST(sum(r.decorated_mm2) AS BIGINT) FROM runs_run r WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` AND ` + notCorrected + `
-		GROUP BY r.branch, r.day ORDER BY r.branch, r.day`
-	revisionDays = `SELECT r.revision, r.day, CAST(sum(r.pieces) AS BIGINT), CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT),
-		CAST(sum(r.decorated_mm2) AS BIGINT) FROM runs_run r WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` AND ` + notCorrected + `
-		GROUP BY r.day, r.revision ORDER BY r.day, r.revision`
-)
-
-// AllDays counts every branch's days, by branch and day. Faults as Cells.
-func (s *Store) AllDays(ctx context.Context, span compare.Span) ([]compare.BranchDay, error) {
-	if _, _, _, err := parts(span); err != nil {
-		return nil, err
-	}
-	scan := func(row scanner) (compare.BranchDay, error) {
-		var d compare.BranchDay
-		err := row.Scan(&d.Branch, &d.Day, &d.Pieces, &d.Reprints, &d.Drawn, &d.Decorated)
-		d.Pieces += d.Reprints
-		return d, err
-	}
-	if span.Film == "" && span.Fabric == "" {
-		list, err := all(ctx, s.read, scan, allDays, span.From, span.To)
-		return list, s.fault(err)
-	}
-	list, err := all(ctx, s.read, scan, allDaysOfFilm, span.From, span.To, span.Film, span.Fabric)
-	return list, s.fault(err)
-}
-
-// RevisionDays counts the days of each revision over all branches, by day and revision. Faults as Cells.
-func (s *Store) RevisionDays(ctx context.Context, span compare.Span) ([]compare.RevisionDay, error) {
-	if _, _, _, err := parts(span); err != nil {
-		return nil, err
-	}
-	list, err := all(ctx, s.read, func(row scanner) (compare.RevisionDay, error) {
-		var d compare.RevisionDay
-		err := row.Scan(&d.Revision, &d.Day, &d.Pieces, &d.Reprints, &d.Drawn, &d.Decorated)
-		d.Pieces += d.Reprints
-		return d, err
-	}, revisionDays, span.From, span.To, span.Film, span.Fabric)
-	return list, s.fault(err)
-}
-
-const reporting = `SELECT r.branch, CAST(sum(CASE WHEN ` + notCorrected + ` THEN 1 ELSE 0 END) AS BIGINT),
-	CAST(sum(CASE WHEN ` + notCorrected + ` THEN 0 ELSE 1 END) AS BIGINT)
-	FROM runs_run r WHERE r.day >= $1 AND r.day <= $2` + filmFabric + ` GROUP BY r.branch ORDER BY r.branch`
-
-// Reporting says how each branch reported, by branch. Faults as Cells.
-func (s *Store) Reporting(ctx context.Context, span compare.Span) ([]compare.Reporting, error) {
-	if _, _, _, err := parts(span); err != nil {
-		return nil, err
-	}
-	list, err := all(ctx, s.read, func(row scanner) (compare.Reporting, error) {
-		var r compare.Reporting
-		err := row.Scan(&r.Branch, &r.Runs, &r.Corrected)
-		return r, err
-	}, reporting, span.From, span.To, span.Film, span.Fabric)
-	return list, s.fault(err)
 }
