@@ -1,6 +1,8 @@
 import { useQuery } from "@connectrpc/connect-query";
 import { keepPreviousData } from "@tanstack/react-query";
+import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
+import { paths, withQuery } from "../../app/paths.ts";
 import { useNetwork } from "../../app/session.tsx";
 import { Failure } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
@@ -53,6 +55,14 @@ export default function Film() {
             <p>Choose other days, or take a filter off.</p>
           </Empty>
         ))}
+      {span.film !== "" && (
+        <p>
+          <Link href={withQuery(paths.film(span.film), querySpan({ ...span, film: "" }, today))}>
+            Everything about {span.film}
+          </Link>
+          : reprints, causes and fabrics.
+        </p>
+      )}
       {data && <Silent standings={data.standings} />}
       {data && data.standings.length > 0 && (
         <StandingTable

@@ -42,7 +42,7 @@ export function FilmLoss({ losses, name, against = "all branches" }: FilmLossPro
   const percent = (share: number) => `${units.number(share * 100, 1)} %`;
   const area = (loss: Loss) => units.show("filmArea", squareMillimetres(loss.areaMm2));
   const right = (loss: Loss) =>
-    `${percent(loss.share)}${loss.high > 0 ? `, likely ${percent(loss.low)} to ${percent(loss.high)}` : ""} (${against} ${percent(loss.overallShare)})`;
+    `${percent(loss.share)}${loss.high > loss.low ? `, likely ${percent(loss.low)} to ${percent(loss.high)}` : ""} (${against} ${percent(loss.overallShare)})`;
   const parts = losses.filter((loss) => loss.key !== "drawn");
   const drawn = losses.find((loss) => loss.key === "drawn");
   const steps = stepsOf(losses);

@@ -105,10 +105,11 @@ function Report({ report, film }: { report: GetFilmReportResponse; film: string 
       />
       <IntervalRows
         {...shared}
+        centre={{ value: 1, words: "as planned" }}
         show={(value) => units.number(value, 2)}
         finding={`Yield with ${film}, against what the plans needed`}
         name={`${film}-yield`}
-        axis="Yield ÷ what this work would give, 95 % limits"
+        axis="Yield ÷ what the plans needed, 95 % limits"
         rows={rows(report.yields).filter(({ value }) => value > 0)}
         numbers={standingNumbers(report.yields)}
       />
