@@ -1,8 +1,6 @@
 package compare
 
 import (
-	"hash/fnv"
-	"math/rand/v2"
 	"slices"
 
 	"evenpeel/recipes/units"
@@ -144,9 +142,7 @@ func (s *YieldStanding) measure(films []film, o Options) {
 	s.Yield, s.OfAchievable = part(s.Decorated, s.Drawn), part(s.Achievable, drawnKnown)
 	limits := func(of []pair, levels ...float64) []Interval {
 		if o.YieldMethod == Bootstrap {
-			h := fnv.New64a()
-			h.Write([]byte(s.Branch)) // so that a branch's limits do not hang on which others are shown
-			return resampled(of, o.Replicates, rand.New(rand.NewPCG(o.Seed, h.Sum64())), levels...)
+			return resampled(of, o.Replicates, diceFor(o.Seed, s.Branch), levels...)
 		}
 		return linearised(of, levels...)
 	}

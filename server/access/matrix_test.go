@@ -106,6 +106,14 @@ var expected = []struct{ method, request, own, other string }{
 	{"evenpeel.compare.v1.CompareService/CompareBranches", "", "EAMFU", "="},
 	{"evenpeel.compare.v1.CompareService/GetBranchReport", `branch: "BR"`, "EAMFU", "EAFU"},
 	{"evenpeel.compare.v1.CompareService/CompareRevisions", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/GetFilmReport", "", "EAMFU", "="},
+	{"evenpeel.compare.v1.CompareService/GetChart", `branch: "BR"`, "EAMFU", "EAFU"},
+	{"evenpeel.compare.v1.CompareService/ListCharts", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/FindCauses", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/WatchTrial", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/ListEvidence", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/CompareCosts", "", "EAFU", "="},
+	{"evenpeel.compare.v1.CompareService/ListMethods", "", "EAMFU", "="},
 }
 
 // methods are all methods of all of our services, as the generated code knows them.

@@ -110,6 +110,17 @@ var Table = []Rule{
 	{Method: "/evenpeel.compare.v1.CompareService/GetBranchReport", Scope: Own,
 		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}, Branch: "branch"},
 	{Method: "/evenpeel.compare.v1.CompareService/CompareRevisions", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/GetFilmReport", // as CompareBranches
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}},
+	{Method: "/evenpeel.compare.v1.CompareService/GetChart", Scope: Own,
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}, Branch: "branch"},
+	{Method: "/evenpeel.compare.v1.CompareService/ListCharts", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/FindCauses", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/WatchTrial", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/ListEvidence", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/CompareCosts", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/ListMethods",
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}},
 
 	// Probes carry no session. Watching and reflection are for people; reflection is there by flag only.
 	{Method: "/grpc.health.v1.Health/Check", Scope: Anyone},

@@ -20,6 +20,7 @@ const (
 	SpanInvalid    fault.Reason = "SPAN_INVALID"
 	SpanTooLong    fault.Reason = "SPAN_TOO_LONG"
 	TooManyRuns    fault.Reason = "TOO_MANY_RUNS"
+	TooManyWorks   fault.Reason = "TOO_MANY_WORKS"
 	CopyExists     fault.Reason = "COPY_EXISTS"
 	CopyNotHere    fault.Reason = "COPY_NOT_HERE"
 	AddressInvalid fault.Reason = "STORE_ADDRESS_INVALID"
