@@ -51,6 +51,9 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
     { enabled: faults.length === 0, placeholderData: keepPreviousData },
   );
   const candidates = candidatesOf(records, [...start.revisions]);
+  // What is in force already is mostly not what somebody came to release.
+  const near = candidates.filter((one) => one.chosen || one.inForce.length === 0);
+  const others = candidates.filter((one) => !near.includes(one));
   const inForce = records.filter((record) => record.inForce.length > 0);
   const at = instantOf(planned.local);
 
@@ -108,10 +111,23 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
         legend="Revisions to put in force"
         path="revisions"
         fault={wrong("revisions")}
-        options={candidates.map((one) => ({ value: one.revision, words: one.words, hint: standing(one) }))}
+        options={near.map(optionOf)}
         chosen={planned.revisions}
         onChange={(revisions) => change({ revisions })}
       />
+      {others.length > 0 && (
+        <details open={near.length === 0}>
+          <summary>Put in force again what is in force somewhere ({others.length})</summary>
+          <Ticks
+            legend="Newest revisions that are in force somewhere"
+            path="others"
+            fault={undefined}
+            options={others.map(optionOf)}
+            chosen={planned.revisions}
+            onChange={(revisions) => change({ revisions })}
+          />
+        </details>
+      )}
       <details open={start.withdrawn.size > 0}>
         <summary>Take something out of force</summary>
         <Ticks
@@ -234,6 +250,8 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
     </form>
   );
 }
+
+const optionOf = (one: Candidate) => ({ value: one.revision, words: one.words, hint: standing(one) });
 
 const standing = (one: Candidate) =>
   one.inForce.length > 0
