@@ -27,6 +27,7 @@ export const paths = {
   priceList: (list: string) => `/prices/${part(list)}`,
   papers: "/papers",
   past: "/past",
+  acts: "/past/acts",
 
   bench: "/bench",
   card: (recipe: string) => `/bench/cards/${part(recipe)}`,
