@@ -11,6 +11,7 @@ import { Table } from "../../kit/Table.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
 import {
   type Movement,
+  type Pace,
   type Roll,
   StockService,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
@@ -23,6 +24,7 @@ type OneRollProps = {
   branch: string;
   roll: Roll;
   title: string;
+  pace: Pace | undefined;
   act: string;
   onAct: (act: string) => void;
   onStored: (words: string) => void;
@@ -46,7 +48,7 @@ const why: Record<string, string> = {
 };
 
 /** OneRoll shows one roll: what is left, where it lies, what may be done with it, and everything that happened to it. */
-export function OneRoll({ branch, roll, title, act, onAct, onStored, onClose }: OneRollProps) {
+export function OneRoll({ branch, roll, title, pace, act, onAct, onStored, onClose }: OneRollProps) {
   const units = useUnits();
   const length = (mm: bigint) => units.show("rollLength", millimetres(mm));
   const done = (words: string) => {
@@ -74,6 +76,7 @@ export function OneRoll({ branch, roll, title, act, onAct, onStored, onClose }: 
             { words: "Width", value: units.show("length", millimetres(roll.widthMm)) },
             { words: "Lot", value: roll.lot || "not noted" },
             { words: "Place", value: roll.place || "not noted" },
+            ...(pace ? [{ words: "At this pace", value: pace.words }] : []),
             ...(roll.cutFrom ? [{ words: "Cut from", value: lastPart(roll.cutFrom) }] : []),
           ]}
         />

@@ -272,7 +272,7 @@ export function DiametersForm({ branch, roll, onCount }: DiametersProps) {
         <Notice
           live
           kind={data.doubtful ? "caution" : "info"}
-          title={`About ${units.show("rollLength", millimetres(data.lengthMm))}: ${units.range("rollLength", millimetres(data.lowMm), millimetres(data.highMm))}`}
+          title={data.doubtful ? "The account may be wrong" : "The account agrees with the diameters"}
         >
           <p>{data.words}</p>
           {data.doubtful && (

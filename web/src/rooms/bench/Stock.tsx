@@ -16,7 +16,7 @@ import { ReceiveRoll } from "./ReceiveRoll.tsx";
 import { Shelf } from "./Shelf.tsx";
 import { useSaved } from "./saved.ts";
 import { openSheet } from "./sheet.ts";
-import { shelves } from "./shelves.ts";
+import { paceOf, shelves } from "./shelves.ts";
 
 const question = "Which film do we have?";
 
@@ -38,8 +38,9 @@ function Rolls({ branch }: { branch: string }) {
   }, [pulled.data]);
   const titleOf = (code: string) => films.find((film) => film.code === code)?.title ?? code;
   const all = rolls.data?.rolls ?? [];
-  const groups = shelves(all, rolls.data?.paces ?? [], titleOf);
-  const low = groups.filter(({ pace }) => pace?.low);
+  const paces = rolls.data?.paces ?? [];
+  const groups = shelves(all, titleOf);
+  const low = paces.filter((pace) => pace.low);
   const chosen = all.find(({ name }) => name.endsWith(`/${search.get("roll")}`));
   const stored = (words: string) => {
     setDone(words);
@@ -67,9 +68,9 @@ function Rolls({ branch }: { branch: string }) {
       {low.length > 0 && (
         <Notice kind="caution" title={low.length === 1 ? "One film runs low" : `${low.length} films run low`}>
           <ul>
-            {low.map(({ key, title, pace }) => (
-              <li key={key}>
-                {title}: {pace?.words}
+            {low.map(({ film, colour, words }) => (
+              <li key={`${film} ${colour}`}>
+                {titleOf(film)}, {colour}: {words}
               </li>
             ))}
           </ul>
@@ -82,6 +83,7 @@ function Rolls({ branch }: { branch: string }) {
           branch={branch}
           roll={chosen}
           title={titleOf(chosen.film)}
+          pace={paceOf(chosen, paces)}
           act={search.get("do") ?? ""}
           onAct={(act) =>
             setSearch(
@@ -91,13 +93,6 @@ function Rolls({ branch }: { branch: string }) {
           onStored={stored}
           onClose={() => setSearch({})}
         />
-      )}
-      {groups.length > 0 && (
-        <Part title="On the shelves">
-          {groups.map((group) => (
-            <Shelf key={group.key} shelf={group} chosen={chosen?.name ?? ""} />
-          ))}
-        </Part>
       )}
       {rolls.data &&
         (search.get("take") === "in" ? (
@@ -116,6 +111,13 @@ function Rolls({ branch }: { branch: string }) {
             </Button>
           </Actions>
         ))}
+      {groups.length > 0 && (
+        <Part title="On the shelves">
+          {groups.map((group) => (
+            <Shelf key={group.film} shelf={group} paces={paces} chosen={chosen?.name ?? ""} />
+          ))}
+        </Part>
+      )}
     </Screen>
   );
 }

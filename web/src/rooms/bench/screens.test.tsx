@@ -254,7 +254,7 @@ describe("Plan, Stock and Machines", () => {
   });
   it("draws the shelves, and refuses a roll without a length", async () => {
     open("/stock");
-    expect(await screen.findByRole("heading", { name: "Glimmer glitter, gold" })).toBeTruthy();
+    expect(await screen.findByRole("heading", { name: "Glimmer glitter" })).toBeTruthy();
     expect(screen.getByText(/One film runs low/)).toBeTruthy();
     fireEvent.click(screen.getByRole("button", { name: "Take a roll in" }));
     fireEvent.click(await screen.findByRole("button", { name: "Take it in" }));
@@ -282,7 +282,7 @@ describe("Plan, Stock and Machines", () => {
     fireEvent.change(await screen.findByLabelText("Across the whole roll"), { target: { value: "90" } });
     fireEvent.change(screen.getByLabelText("Across its core"), { target: { value: "80" } });
     fireEvent.click(screen.getByRole("button", { name: "Estimate" }));
-    expect(await screen.findByText(/About 7.00 m: 6.65 to 7.35 m/)).toBeTruthy();
+    expect(await screen.findByText(/The account may be wrong/)).toBeTruthy();
     expect(screen.getAllByRole("button", { name: "Count it" })).toHaveLength(2);
   });
   it("lets the branch's manager correct a calibration", async () => {
