@@ -207,7 +207,6 @@ type DiametersProps = { branch: string; roll: Roll; onCount: () => void };
 
 /** DiametersForm works the length out from two diameters: a warning, never the account. */
 export function DiametersForm({ branch, roll, onCount }: DiametersProps) {
-  const units = useUnits();
   const [outer, setOuter] = useState<Millimetres | null>(null);
   const [core, setCore] = useState<Millimetres | null>(null);
   const [thickness, setThickness] = useState<Micrometres | null>(null);
