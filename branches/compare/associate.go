@@ -184,7 +184,7 @@ func (s *search) cause(cause string) ([]Association, float64, error) {
 			list = append(list, a)
 		}
 	}
-	for _, c := range crossed(s.works, s.o.Zones, 1) {
+	for _, c := range crossed(s.works, s.o.Zones, taken) {
 		if a, ok := s.of(cause, c, f); ok {
 			list = append(list, a)
 		}

@@ -177,26 +177,28 @@ func zoneOf(zones map[string]*time.Location, branch string) *time.Location {
 	return time.UTC
 }
 
-// crossed are two factors' levels together, with at least so many pieces.
-func crossed(works []Work, zones map[string]*time.Location, least int64) []candidate {
+// crossed are pairs of levels of which one is a finding.
+func crossed(works []Work, zones map[string]*time.Location, findings []candidate) []candidate {
+	type key struct{ factor, level string }
+	found := map[key]bool{}
+	for _, c := range findings {
+		found[key{string(c.factor), c.level}] = true
+	}
 	var list []candidate
 	for _, p := range pairs {
-		type key struct{ a, b string }
-		found := map[key]*candidate{}
+		type pair struct{ a, b string }
+		crossing := map[pair]*candidate{}
 		for i := range works {
 			w := &works[i]
 			zone := zoneOf(zones, w.Branch)
-			k := key{p[0].level(w, zone), p[1].level(w, zone)}
-			if k.a == "" || k.b == "" || w.Pieces == 0 {
-				continue
+			k := pair{p[0].level(w, zone), p[1].level(w, zone)}
+			if k.a != "" && k.b != "" && w.Pieces > 0 && (found[key{string(p[0]), k.a}] || found[key{string(p[1]), k.b}]) {
+				at(crossing, k).hold(i, w)
 			}
-			at(found, k).hold(i, w)
 		}
-		for k, c := range found {
-			if c.pieces >= least {
-				c.factor, c.level, c.withFactor, c.with = p[0], k.a, p[1], k.b
-				list = append(list, *c)
-			}
+		for k, c := range crossing {
+			c.factor, c.level, c.withFactor, c.with = p[0], k.a, p[1], k.b
+			list = append(list, *c)
 		}
 	}
 	slices.SortFunc(list, func(a, b candidate) int { return cmp.Compare(a.name(), b.name()) })

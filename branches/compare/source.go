@@ -76,6 +76,13 @@ type Reporting struct {
 type Source interface {
 	// Cells adds up by branch, month, film, fabric, band and recipe revision. In no order.
 	Cells(ctx context.Context, span Span) ([]Cell, error)
+	// Strata adds up by branch, film, fabric and band: months and revisions together, Period the span's first day, Revision 0.
+	// In no order.
+	Strata(ctx context.Context, span Span) ([]Cell, error)
+	// Months adds up by branch and month; film and fabric are "all", band and revision 0. In no order.
+	Months(ctx context.Context, span Span) ([]Cell, error)
+	// FilmMonths adds up by branch, month and film; fabric is "all", band and revision 0. In no order.
+	FilmMonths(ctx context.Context, span Span) ([]Cell, error)
 	// CauseCounts adds up why pieces were made again. In no order.
 	CauseCounts(ctx context.Context, span Span) ([]Cause, error)
 	// Days counts one branch's days in order, those without a run left out.

@@ -42,7 +42,7 @@ func verdicts(t *testing.T, trials int, trial, control float64, r TrialRule) map
 
 // With nothing changed a trial ends as better or worse seldom; with the ratio stated it ends as better as often as planned.
 func TestWatch_errors(t *testing.T) {
-	const trials = 300
+	const trials = 200
 	rule := TrialRule{Baseline: 0.04}
 	none := verdicts(t, trials, 0.04, 0.04, rule)
 	// Two tests of 0.025 and 0.05 are looked at together: 0.075 is the most that chance alone may end.
