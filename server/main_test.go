@@ -378,7 +378,7 @@ func TestHouse(t *testing.T) {
 			t.Error(err)
 		}
 		list, err := runs.ListRuns(bench, &branchesv1.ListRunsRequest{Branch: demo.Cold, PageSize: 5})
-		if err != nil || len(list.GetRuns()) != 5 || list.GetRuns()[0].GetId() != id(7) || list.GetNextPageToken() == "" {
+		if err != nil || len(list.GetRuns()) != 5 || list.GetRuns()[0].GetId() != better.GetId() || list.GetNextPageToken() == "" {
 			t.Errorf("the newest run is %v, %v", list.GetRuns()[0].GetId(), err)
 		}
 	})
