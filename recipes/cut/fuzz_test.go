@@ -22,7 +22,7 @@ func FuzzReadSVG(f *testing.F) {
 	f.Add([]byte(page(`<symbol id="a" viewBox="0 0 1 1"><circle r="1"/></symbol><use href="#a" width="4" height="1e6"/>`)), int64(0), int64(1000))
 	f.Add([]byte(page(`<g transform="scale(1e-300 1e300)"><ellipse rx="1e5" ry="1e-5" stroke="#123" stroke-width="1e5"/></g>`)), int64(0), int64(7000))
 	f.Fuzz(func(t *testing.T, svg []byte, tolerance, width int64) {
-		d, err := ReadSVG(svg, ReadOptions{um(tolerance), um(width)})
+		d, err := ReadSVG(svg, ReadOptions{Tolerance: um(tolerance), Width: um(width)})
 		if err != nil {
 			if g, ok := fault.As(err); !ok || g.Words == "" || g.Room != "cut" {
 				t.Fatalf("not a fault with words: %v", err)

@@ -11,11 +11,15 @@ type fillRule byte
 const (
 	nonZero fillRule = iota
 	evenOdd
+	overlapOnly // where two clean regions overlap
 )
 
 func (r fillRule) inside(winding int32) bool {
-	if r == evenOdd {
+	switch r {
+	case evenOdd:
 		return winding&1 != 0
+	case overlapOnly:
+		return winding > 1
 	}
 	return winding != 0
 }
