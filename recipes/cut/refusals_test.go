@@ -86,7 +86,7 @@ func manyAttributes() string {
 
 // Reasons are branched on by programs: the list may grow at its end, and nothing in it may change.
 func TestReasons_areAppendOnly(t *testing.T) {
-	want := "NOT_SVG TOO_LARGE NO_SIZE HOSTILE NOT_FINITE TOO_MANY_POINTS TEXT_NOT_OUTLINED UNSUPPORTED NOTHING_TO_CUT OPTIONS_INVALID OUT_OF_RANGE NOT_A_CUT_FILE FILE_NOT_WRITTEN"
+	want := "NOT_SVG TOO_LARGE NO_SIZE HOSTILE NOT_FINITE TOO_MANY_POINTS TEXT_NOT_OUTLINED UNSUPPORTED NOTHING_TO_CUT OPTIONS_INVALID OUT_OF_RANGE NOT_A_CUT_FILE FILE_NOT_WRITTEN UNKNOWN_FORMAT"
 	source, err := os.ReadFile("faults.go")
 	if err != nil {
 		t.Fatal(err)
