@@ -34,8 +34,8 @@ func (g Garment) Outline(size string, face Face) (string, error) {
 		fmt.Fprintf(&b, "M%d 0 Q%d %d %d 0 ", left, w/2, 2*neck, right)
 		if s.SleeveWidth > 0 { // a sleeve hangs from the shoulder, its hem square to it
 			reach := min(s.SleeveLength, s.Armhole*2)
-			fmt.Fprintf(&b, "L%d %d L%d %d L%d %d L%d %d ", w, s.Armhole/6, w+reach*3/5, reach*4/5, w+reach*3/5-s.SleeveWidth*2/3, reach*4/5+s.SleeveWidth/2, w, s.Armhole)
-			fmt.Fprintf(&b, "V%d H0 V%d L%d %d L%d %d L0 %d Z", h, s.Armhole, -reach*3/5+s.SleeveWidth*2/3, reach*4/5+s.SleeveWidth/2, -reach*3/5, reach*4/5, s.Armhole/6)
+			fmt.Fprintf(&b, "L%d %d L%d %d L%d %d L%d %d ", w, s.Armhole/6, w+reach*3/5, reach*4/5, w+reach*3/5-s.SleeveWidth/2, reach*4/5+s.SleeveWidth*2/5, w, s.Armhole)
+			fmt.Fprintf(&b, "V%d H0 V%d L%d %d L%d %d L0 %d Z", h, s.Armhole, -reach*3/5+s.SleeveWidth/2, reach*4/5+s.SleeveWidth*2/5, -reach*3/5, reach*4/5, s.Armhole/6)
 		} else {
 			fmt.Fprintf(&b, "L%d %d V%d H0 V%d Z", w, s.Armhole/6, h, s.Armhole/6)
 		}
