@@ -33,10 +33,7 @@ func WriteHPGL(w io.Writer, f File) error {
 	if !(scaleX >= 1 && scaleX <= 4000) || !(scaleY >= 1 && scaleY <= 4000) {
 		fields.Add("units_per_mm", "is %g along x and %g along y; it must be 1 to 4000", scaleX, scaleY)
 	}
-	if f.Force < 0 || f.Force > hpglMost {
-		fields.Add("force", "is %d; it must be 0 to %d", f.Force, hpglMost)
-	}
-	if f.Speed < 0 || f.Speed > 1270 {
+	if f.Speed > 1270 {
 		fields.Add("speed", "is %d mm/s; HP-GL holds up to 1270", f.Speed)
 	}
 	if f.BladeOffset < 0 || f.BladeOffset > 5000 || f.Overcut < 0 || f.Overcut > 20_000 {
@@ -44,6 +41,10 @@ func WriteHPGL(w io.Writer, f File) error {
 	}
 	if err := fields.Fault("cut", OptionsInvalid, "The HP-GL file can not be written."); err != nil {
 		return err
+	}
+	least, most := float64(hpglLeast), float64(hpglMost)
+	if f.Long {
+		least, most = hpgl2Least, hpgl2Most
 	}
 	var b bytes.Buffer
 	b.WriteString("IN;SP1;")
@@ -61,8 +62,8 @@ func WriteHPGL(w io.Writer, f File) error {
 		steps := make([][2]int64, 0, len(way))
 		for _, p := range way {
 			x, y := math.Round(p.X*scaleX), math.Round((f.Height-p.Y)*scaleY)
-			if !(x >= hpglLeast && x <= hpglMost && y >= hpglLeast && y <= hpglMost) {
-				return refuse(fault.Invalid, OutOfRange, "Outline %d reaches %.0f, %.0f plotter units; HP-GL holds %d to %d. Cut the sheet in shorter parts.", i+1, x, y, hpglLeast, hpglMost)
+			if !(x >= least && x <= most && y >= least && y <= most) {
+				return refuse(fault.Invalid, OutOfRange, "Outline %d reaches %.0f, %.0f plotter units; the numbers of this machine's HP-GL end at %.0f. Cut the sheet in shorter parts.", i+1, x, y, most)
 			}
 			if x < 0 || y < 0 {
 				return refuse(fault.Invalid, OutOfRange, "Outline %d lies so near the edge that the blade's offset takes it %.2f mm outside. Leave a wider margin.", i+1, -min(x/scaleX, y/scaleY))
