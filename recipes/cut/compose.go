@@ -164,6 +164,8 @@ type composer struct {
 	colours []string
 	rings   map[string][][]Ring // by colour, one list for each path
 	points  int
+	joined  int // points of all joinings, clips counted each time
+	crossed int // crossings met in all of them
 	opens   []Open
 	notes   *notes
 }
@@ -255,13 +257,31 @@ func (c *composer) count(rings []Ring) error {
 	return nil
 }
 
+// cover is covered within what one drawing may cross in all: each joining has limits of its own, but there can be many.
+func (c *composer) cover(rings []Ring, rule fillRule) ([]Ring, []Point, error) {
+	for _, r := range rings {
+		c.joined += len(r)
+	}
+	if c.joined > 5*maxPoints {
+		return nil, nil, tooManyPoints()
+	}
+	clean, crossings, err := covered(rings, rule)
+	if err != nil {
+		return nil, nil, tooTangled(err)
+	}
+	if c.crossed += len(crossings); c.crossed > maxPoints {
+		return nil, nil, tooTangled(tangled{})
+	}
+	return clean, crossings, nil
+}
+
 func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool, clips []*clip) error {
 	if err := c.count(rings); err != nil {
 		return err
 	}
-	clean, crossings, err := covered(rings, rule)
+	clean, crossings, err := c.cover(rings, rule)
 	if err != nil {
-		return tooTangled(err)
+		return err
 	}
 	if asDrawn {
 		for _, at := range crossings {
@@ -288,7 +308,7 @@ func tooTangled(cause error) error {
 func (c *composer) finish(o ReadOptions) (Drawing, error) {
 	var d Drawing
 	for _, colour := range c.colours {
-		rings, err := c.joined(colour)
+		rings, err := c.union(colour)
 		if err != nil {
 			return Drawing{}, err
 		}
@@ -318,8 +338,8 @@ func (c *composer) finish(o ReadOptions) (Drawing, error) {
 	return d.Scaled(f), nil
 }
 
-// joined is the union of all paths of one colour.
-func (c *composer) joined(colour string) ([]Ring, error) {
+// union joins all paths of one colour.
+func (c *composer) union(colour string) ([]Ring, error) {
 	paths := c.rings[colour]
 	if len(paths) == 1 {
 		return paths[0], nil
