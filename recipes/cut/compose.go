@@ -71,7 +71,7 @@ func (r *reader) cutOff() bool {
 
 // clippedExtent is the box of what is left after clipping, from coarse chords at a size of a metre.
 func (r *reader) clippedExtent(size matrix, rough box) (box, error) {
-	const metre = 1000
+	const metre = 1000.0
 	f := metre / max(rough.maxX-rough.minX, rough.maxY-rough.minY, 1e-9)
 	c, err := r.composed(scaling(f, f).times(translation(-rough.minX, -rough.minY)).times(size), metre/5000)
 	if err != nil {
