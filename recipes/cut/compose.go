@@ -57,6 +57,11 @@ func factor(o ReadOptions, b box) (float64, error) {
 func (r *reader) composed(size matrix, tol float64) (*composer, error) {
 	r.notes = notes{}
 	c := &composer{tol: tol, size: size, rings: map[string][][]Ring{}, notes: &r.notes}
+	if r.page.w > 0 && r.page.h > 0 {
+		corner := size.on(Point{r.page.w, r.page.h})
+		zero := size.on(Point{})
+		c.page = &box{zero.X, zero.Y, corner.X, corner.Y}
+	}
 	for i := range r.drawn {
 		if err := c.path(&r.drawn[i]); err != nil {
 			return nil, err
@@ -164,8 +169,9 @@ type composer struct {
 	colours []string
 	rings   map[string][][]Ring // by colour, one list for each path
 	points  int
-	joined  int // points of all joinings, clips counted each time
-	crossed int // crossings met in all of them
+	page    *box // nil where it is not known
+	joined  int  // points of all joinings, clips counted each time
+	crossed int  // crossings met in all of them
 	opens   []Open
 	notes   *notes
 }
@@ -294,6 +300,7 @@ func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool,
 	if len(clean) == 0 {
 		return nil
 	}
+	c.noteOffPage(clean)
 	if c.rings[colour] == nil {
 		c.colours = append(c.colours, colour)
 	}
