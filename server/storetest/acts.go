@@ -104,8 +104,10 @@ var actPromises = []promise{
 		var won atomic.Int64
 		atOnce(8, func(i int) {
 			approved, r := answered(p, 1)
-			err := s.KeepProposed(t.Context(), approved, r, "proposals/p")
-			if i%2 == 0 { // half of them refuse it
+			var err error
+			if i%2 == 0 {
+				err = s.KeepProposed(t.Context(), approved, r, "proposals/p")
+			} else { // half of them refuse it
 				approved.State, approved.Release, approved.Refusal = recipes.ProposalRefused, 0, fmt.Sprint(i)
 				err = s.PutProposal(t.Context(), approved)
 			}
