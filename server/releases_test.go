@@ -211,6 +211,44 @@ func TestReleases(t *testing.T) {
 		}
 	})
 
+	t.Run("two releases to come bring both their records at once, and every release of the chain", func(t *testing.T) {
+		held, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var made []int64
+		for i, name := range []string{old.GetName(), hotter.GetName()} {
+			r, err := desk.CreateRelease(approver, &recipesv1.CreateReleaseRequest{Revisions: []string{name}, Markets: []string{"EU"}, RequestId: id(20 + i), EffectiveTime: timestamppb.New(time.Now().Add(time.Duration(i+1) * 24 * time.Hour))})
+			if err != nil {
+				t.Fatal(err)
+			}
+			made = append(made, r.GetRelease().GetNumber())
+		}
+		// A key's hand-over and releases for others are part of the chain: here one for another market.
+		if _, err := desk.CreateRelease(approver, &recipesv1.CreateReleaseRequest{Revisions: []string{old.GetName()}, Markets: []string{"UK"}, RequestId: id(22)}); err != nil {
+			t.Fatal(err)
+		}
+		got, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: held.GetNewestRelease()})
+		if err != nil || len(got.GetReleases()) != 3 || got.GetNewestRelease() != held.GetNewestRelease()+3 || got.GetFreshness() == nil || got.GetMarket() != "EU" {
+			t.Fatalf("%d releases up to %d, %v", len(got.GetReleases()), got.GetNewestRelease(), err)
+		}
+		names := map[string]bool{}
+		for _, r := range got.GetRecords() {
+			names[r.GetName()] = true
+		}
+		if !names[old.GetName()] || !names[hotter.GetName()] || len(names) != 2 {
+			t.Errorf("records %v", names)
+		}
+		for i, number := range made {
+			if _, err := acts.CancelRelease(approver, &recipesv1.CancelReleaseRequest{Number: number, RequestId: id(30 + i)}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: got.GetNewestRelease()}); err != nil {
+			t.Fatal(err)
+		}
+	})
+
 	t.Run("reach goes from told to used, and a branch sees its own", func(t *testing.T) {
 		mine := func() *recipesv1.Reach {
 			t.Helper()
