@@ -123,8 +123,17 @@ func TestReleases(t *testing.T) {
 		}
 		p := made.GetProposal()
 		open, err := acts.ListProposals(auditor, &recipesv1.ListProposalsRequest{})
-		if err != nil || len(open.GetProposals()) != 1 || open.GetProposals()[0].GetOverdue() || open.GetProposals()[0].GetState() != recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+		// The demo's own proposal is overdue: it asks, stands first, and has put nothing in force.
+		if err != nil || len(open.GetProposals()) != 2 || !open.GetProposals()[0].GetOverdue() || open.GetProposals()[0].GetRelease() != 0 {
 			t.Fatal(open, err)
+		}
+		if late := open.GetProposals()[0]; late.GetState() == recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+			if _, err := acts.ApproveRelease(approver, &recipesv1.ApproveReleaseRequest{Name: late.GetName(), SeenSha256: late.GetSha256()}); reason(err) != "RELEASE_OVERDUE" {
+				t.Error("an overdue proposal:", err)
+			}
+		}
+		if mine := open.GetProposals()[1]; mine.GetName() != p.GetName() || mine.GetOverdue() || mine.GetState() != recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+			t.Errorf("got %v", mine)
 		}
 		if _, err := acts.ApproveRelease(editor, &recipesv1.ApproveReleaseRequest{Name: p.GetName(), SeenSha256: p.GetSha256()}); reason(err) != "NOT_YOUR_ROLE" {
 			t.Error(err)
