@@ -28,6 +28,12 @@ import (
 // Comparison is where fair comparison gets its rows.
 type Comparison interface {
 	compare.Source
+	// Strata, Months and FilmMonths add up Cells over months, revisions and what else they do not tell apart.
+	Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	Months(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	// Anew answers Cells and CauseCounts from the runs alone, by reading all of them.
+	Anew(ctx context.Context, span compare.Span) ([]compare.Cell, []compare.Cause, error)
 	// RebuildRollUps makes the roll-ups anew from the runs, to the same numbers.
 	RebuildRollUps(ctx context.Context) error
 }
