@@ -54,6 +54,8 @@ type Reach struct {
 type Reaches interface {
 	// NoteReach stores that the branch holds the release; a lower number than stored changes only the time.
 	NoteReach(ctx context.Context, r Reach) error
+	// NoteReaches does the same for many branches at once, each of them once.
+	NoteReaches(ctx context.Context, list []Reach) error
 	// Reaches lists what is known, by branch.
 	Reaches(ctx context.Context) ([]Reach, error)
 }

@@ -109,13 +109,14 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 		return fmt.Errorf("loading the demo franchise: %w", err)
 	}
 
+	reaches := rpc.NewReachBook(store, log)
 	hub, heat := &rpc.Hub{}, &machines.Heat{}
 	house := &rpc.House{
 		Office: recipes.Office{Catalog: cache, Desk: store, Sealer: sealed.Codec{}, Signer: key, Now: time.Now, Released: func(n int64) {
 			cache.Announce(ctx, n)
 			hub.Tell(n)
 		}},
-		Reaches: store, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
+		Reaches: reaches, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
 		Planner: orders.Planner{Book: store, Workshop: store, Shelf: store, Heat: heat}, Opener: &orders.Opener{Catalog: cache, Sealer: sealed.Codec{}},
 		OfficeKey: key.Public(), Secure: c.Secure(), Version: version, Now: time.Now, Log: log,
 	}
@@ -145,7 +146,8 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	if err != nil {
 		return fmt.Errorf("opening the browser's door: %w", err)
 	}
-	return listen(ctx, c, log, out, server, gateway.NewHTTPServer(door, log), health, func() { hub.Close(); endStreams() })
+	err = listen(ctx, c, log, out, server, gateway.NewHTTPServer(door, log), health, func() { hub.Close(); endStreams() })
+	return errors.Join(err, reaches.Flush(context.WithoutCancel(ctx)))
 }
 
 // listen serves both doors until ctx ends or one of them fails, then stops in order.

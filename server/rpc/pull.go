@@ -1,77 +1,85 @@
 package rpc
 
 import (
+	"bytes"
 	"context"
-	"slices"
-	"time"
 
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
 	"evenpeel/server/access"
+	"evenpeel/server/patch"
 )
 
-// reachAge is how old a stored pull may grow while a branch goes on pulling the same: every pull would otherwise be a write.
-const reachAge = time.Minute
-
-// note stores that a branch pulled, where that is news.
-func (s *catalogService) note(ctx context.Context, r recipes.Reach) error {
-	s.mu.Lock()
-	last, known := s.noted[r.Branch]
-	s.mu.Unlock()
-	if known && last.Held == r.Held && r.Pulled.Sub(last.Pulled) < reachAge {
-		return nil
-	}
-	if err := s.h.Reaches.NoteReach(ctx, r); err != nil {
-		return err
-	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.noted == nil {
-		s.noted = map[string]recipes.Reach{}
-	}
-	s.noted[r.Branch] = r
-	return nil
-}
-
+// PullSheet answers with bytes that were encoded once for all branches in the same position. Only the clock's time is
+// made for each call: in protobuf, the fields of a message may stand one after the other in two pieces.
 func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheetRequest) (*recipesv1.PullSheetResponse, error) {
-	b, err := s.h.Register.Branch(ctx, req.GetBranch())
+	market, err := s.sheets.markets.of(ctx, s.h.Register, req.GetBranch())
 	if err != nil {
 		return nil, err
 	}
-	signed, err := s.h.Office.Catalog.Releases(ctx, 0)
+	t, err := s.sheets.upTo(ctx, s.h.Office.Catalog)
 	if err != nil {
 		return nil, err
 	}
 	now := s.h.Now()
-	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: s.h.OfficeKey}
-	var all, held []recipes.Release
-	for _, r := range signed {
-		if !r.Release.Reaches(b.Name, b.Market) {
-			continue
+	sc := t.scope(req.GetBranch(), market)
+	newest := sc.newest()
+	w := sc.at(now)
+	key := position{held: sc.held(req.GetHeldRelease()), newest: req.GetHeldRelease() == newest, patches: req.GetTakesPatches()}
+	content, err := w.answer(ctx, key, func(ctx context.Context) ([]byte, error) {
+		m, err := s.pulled(ctx, sc, w, key)
+		if err != nil {
+			return nil, err
 		}
-		answer.NewestRelease = r.Release.Number
-		all = append(all, r.Release)
-		if r.Release.Number <= req.GetHeldRelease() {
-			held = append(held, r.Release)
-			continue
+		content, err := proto.Marshal(m)
+		s.sheets.keep(len(content))
+		return content, err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if p, _ := access.PersonFrom(ctx); p.Branch == req.GetBranch() {
+		if err := s.h.Reaches.NoteReach(ctx, recipes.Reach{Branch: p.Branch, Held: newest, Pulled: now}); err != nil {
+			return nil, err
 		}
+	}
+	clock, err := proto.Marshal(&recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now)})
+	if err != nil {
+		return nil, err
+	}
+	if Answer(ctx, &Raw{Parts: [][]byte{content, clock}}) {
+		return nil, nil
+	}
+	answer := &recipesv1.PullSheetResponse{}
+	return answer, proto.Unmarshal(bytes.Join([][]byte{content, clock}, nil), answer)
+}
+
+// pulled works one answer out, all but the clock.
+func (s *catalogService) pulled(ctx context.Context, sc *scope, w *window, key position) (*recipesv1.PullSheetResponse, error) {
+	answer := &recipesv1.PullSheetResponse{
+		NewestRelease: sc.newest(), NotModified: key.newest, OfficeKey: s.h.OfficeKey, Current: sheetMessage(*w.current),
+	}
+	for _, r := range sc.releases[key.held:] {
 		digest := r.Sealed.Digest()
 		answer.Releases = append(answer.Releases, &recipesv1.SealedRelease{Number: r.Release.Number, Content: r.Sealed.Content(), Sha256: digest[:], Signature: r.Signature, Key: r.Key})
 	}
-	current, next := recipes.SheetAt(all, b.Name, b.Market, now)
-	answer.Current = sheetMessage(current)
-	entries := current.Entries
-	if next != nil {
-		answer.Next = sheetMessage(*next)
-		entries = append(slices.Clone(entries), next.Entries...)
+	entries := w.current.Entries
+	if w.next != nil {
+		answer.Next = sheetMessage(*w.next)
+		entries = append(entries[:len(entries):len(entries)], w.next.Entries...)
 	}
 	// A branch that holds a release holds every record that this release and those before it named.
 	known := map[recipes.Digest]bool{}
-	for _, r := range held {
+	bases := map[recipes.RecordName]recipes.Digest{} // of each record what was released last
+	for _, r := range sc.plain[:key.held] {
 		for _, rev := range r.Revisions {
 			known[rev.Digest] = true
+			if record, _, err := rev.Revision.Parts(); err == nil {
+				bases[record] = rev.Digest
+			}
 		}
 	}
 	for _, e := range entries {
@@ -83,13 +91,26 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 		if err != nil {
 			return nil, err
 		}
+		if record, _, err := e.Revision.Parts(); err == nil && key.patches {
+			if base, ok := bases[record]; ok {
+				s.patched(ctx, m, base)
+			}
+		}
 		answer.Records = append(answer.Records, m)
 	}
-	answer.NotModified = answer.NewestRelease == req.GetHeldRelease()
-	if p, _ := access.PersonFrom(ctx); p.Branch == b.Name {
-		return answer, s.note(ctx, recipes.Reach{Branch: b.Name, Held: answer.NewestRelease, Pulled: now})
-	}
 	return answer, nil
+}
+
+// patched puts a patch in place of content where that saves half of it or more. A base that can not be read is no
+// reason to fail: the content itself is there.
+func (s *catalogService) patched(ctx context.Context, m *recipesv1.SealedRecord, base recipes.Digest) {
+	held, err := s.h.Office.Catalog.Sealed(ctx, base)
+	if err != nil {
+		return
+	}
+	if p := patch.Make(held.Content(), m.GetContent()); len(p) <= len(m.GetContent())/2 {
+		m.Content, m.Patch, m.BaseSha256 = nil, p, base[:]
+	}
 }
 
 func sheetMessage(sh recipes.Sheet) *recipesv1.Sheet {

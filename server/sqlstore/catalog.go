@@ -141,16 +141,34 @@ func (s *Store) NewestRelease(ctx context.Context) (int64, error) {
 }
 
 const (
-	noteReach = `INSERT INTO recipes_reach (branch, held, pulled_us) VALUES ($1, $2, $3)
-		ON CONFLICT (branch) DO UPDATE SET pulled_us = excluded.pulled_us,
+	reachInsert  = `INSERT INTO recipes_reach (branch, held, pulled_us) VALUES `
+	reachReplace = ` ON CONFLICT (branch) DO UPDATE SET pulled_us = excluded.pulled_us,
 		held = CASE WHEN excluded.held > recipes_reach.held THEN excluded.held ELSE recipes_reach.held END`
 	reaches = `SELECT branch, held, pulled_us FROM recipes_reach`
 )
 
 // NoteReach stores that the branch holds the release; a lower number than stored changes only the time.
 func (s *Store) NoteReach(ctx context.Context, r recipes.Reach) error {
-	_, err := s.write.ExecContext(ctx, noteReach, r.Branch, r.Held, micros(r.Pulled))
-	return s.fault(err)
+	return s.NoteReaches(ctx, []recipes.Reach{r})
+}
+
+// reachesAtOnce is how many rows one statement writes: SQLite reads the places of a long list in quadratic time.
+const reachesAtOnce = 100
+
+// NoteReaches does the same for many branches at once, each of them once.
+func (s *Store) NoteReaches(ctx context.Context, list []recipes.Reach) error {
+	return s.inWrite(ctx, func(t *writing) error {
+		for chunk := range slices.Chunk(list, reachesAtOnce) {
+			var args []any
+			for _, r := range chunk {
+				args = append(args, r.Branch, r.Held, micros(r.Pulled))
+			}
+			if _, err := t.ExecContext(ctx, reachInsert+places(len(chunk), 3)+reachReplace, args...); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // Reaches lists what is known, by branch.

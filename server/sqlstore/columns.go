@@ -2,6 +2,8 @@ package sqlstore
 
 import (
 	"encoding/json"
+	"strconv"
+	"strings"
 	"time"
 
 	"evenpeel/recipes"
@@ -36,4 +38,22 @@ func bytesOf(b []byte) []byte {
 		return []byte{}
 	}
 	return b
+}
+
+// places are the numbered places of so many rows of so many columns: ($1, $2), ($3, $4).
+func places(rows, columns int) string {
+	var b strings.Builder
+	for i := range rows * columns {
+		switch {
+		case i == 0:
+			b.WriteString("($")
+		case i%columns == 0:
+			b.WriteString("), ($")
+		default:
+			b.WriteString(", $")
+		}
+		b.WriteString(strconv.Itoa(i + 1))
+	}
+	b.WriteByte(')')
+	return b.String()
 }
