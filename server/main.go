@@ -122,6 +122,7 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 	stopping, endStreams := context.WithCancel(context.Background())
 	defer endStreams()
+	go refresh(stopping, guard, log)
 	go func() { // releases made by other processes
 		for n := range cache.Subscribe(stopping) {
 			hub.Tell(n)
@@ -148,6 +149,26 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 	err = listen(ctx, c, log, out, server, gateway.NewHTTPServer(door, log), health, func() { hub.Close(); endStreams() })
 	return errors.Join(err, reaches.Flush(context.WithoutCancel(ctx)))
+}
+
+// refreshEvery is how often sessions in use are read anew, all at once: how soon a sign-out in another process counts.
+const refreshEvery = 1500 * time.Millisecond
+
+func refresh(ctx context.Context, guard *access.Guard, log *zap.Logger) {
+	tick := time.NewTicker(refreshEvery)
+	defer tick.Stop()
+	for well := true; ; {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		err := guard.Refresh(ctx)
+		if err != nil && well && ctx.Err() == nil {
+			log.Warn("sessions can not be read anew; every call looks for itself", zap.Error(err))
+		}
+		well = err == nil
+	}
 }
 
 // listen serves both doors until ctx ends or one of them fails, then stops in order.

@@ -23,9 +23,9 @@ const (
 
 const (
 	tokenBytes   = 32
-	seeEvery     = time.Minute // how often it is written down that a session was used
-	cacheLife    = 2 * time.Second
-	mostCached   = 10_000
+	seeEvery     = time.Minute     // how often it is written down that a session was used
+	cacheLife    = 4 * time.Second // Refresh comes more often
+	mostCached   = 50_000
 	longestEmail = 254 // RFC 5321 4.5.3.1.3: a path has at most 256 octets, two of them the brackets
 )
 
@@ -40,6 +40,7 @@ type Guard struct {
 	waiting atomic.Int32
 	tries   tries
 	cache   sessionCache
+	gather  gatherer
 
 	wordMu sync.Mutex
 	word   *[sha256.Size]byte // hash of the first person's one-time word; nil where there is none
@@ -66,6 +67,7 @@ func NewGuard(p Parts) *Guard {
 	g.places = make(chan struct{}, mostHashesAtOnce)
 	g.tries = tries{by: map[string]*try{}, limit: mostAddresses}
 	g.cache = sessionCache{by: map[SessionHash]*cached{}}
+	g.gather.read = g.directory.Standings
 	return g
 }
 
@@ -119,7 +121,8 @@ func (g *Guard) SignIn(ctx context.Context, email, password string) (string, Ses
 	return token, s, withoutPassword(p), nil
 }
 
-// Authenticate says whose session a token is, and notes at most once a minute that it was used. Fault
+// Authenticate says whose session a token is, and notes at most once a minute that it was used, which the next Refresh
+// writes down. Fault
 // NotSignedIn/SESSION_ENDED where it is unknown, ended, unused too long, or its person is barred.
 func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session, error) {
 	raw, err := base64.RawURLEncoding.Strict().DecodeString(token)
@@ -131,10 +134,8 @@ func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session
 	if err != nil {
 		return Person{}, Session{}, err
 	}
-	if now.Sub(s.Seen) >= seeEvery && g.cache.see(s.Hash, now) {
-		if err := g.directory.SeeSession(ctx, s.Hash, now); err != nil {
-			return Person{}, Session{}, err
-		}
+	if now.Sub(s.Seen) >= seeEvery {
+		g.cache.see(s.Hash, now)
 		s.Seen = now
 	}
 	return p, s, nil
@@ -151,17 +152,11 @@ func (g *Guard) look(ctx context.Context, hash SessionHash, now time.Time) (Pers
 	p, s, ok := g.cache.read(hash, now)
 	if !ok {
 		before := g.cache.mark()
-		var err error
-		if s, err = g.directory.Session(ctx, hash); err != nil {
+		standing, err := g.gather.standing(ctx, hash)
+		if err != nil {
 			return Person{}, Session{}, err
 		}
-		if p, err = g.directory.Person(ctx, s.Person); err != nil {
-			if fault.Is(err, fault.NotFound) {
-				return Person{}, Session{}, sessionEnded().Because(err)
-			}
-			return Person{}, Session{}, err
-		}
-		p = withoutPassword(p)
+		p, s = withoutPassword(standing.Person), standing.Session
 		g.cache.keep(p, s, now, before)
 	}
 	if p.Barred || !now.Before(s.Ends) || now.Sub(s.Seen) >= g.idle {

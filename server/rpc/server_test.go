@@ -61,7 +61,22 @@ func (r *register) Session(_ context.Context, hash access.SessionHash) (access.S
 	return s, nil
 }
 
-func (r *register) SeeSession(context.Context, access.SessionHash, time.Time) error { return nil }
+func (r *register) SeeSessions(context.Context, []access.SessionHash, time.Time) error { return nil }
+
+func (r *register) Standings(ctx context.Context, hashes []access.SessionHash) (list []access.Standing, _ error) {
+	for _, hash := range hashes {
+		s, err := r.Session(ctx, hash)
+		if err != nil {
+			continue
+		}
+		p, err := r.Person(ctx, s.Person)
+		if err != nil {
+			continue
+		}
+		list = append(list, access.Standing{Session: s, Person: p})
+	}
+	return list, nil
+}
 
 func (r *register) EndSession(_ context.Context, hash access.SessionHash) error {
 	r.mu.Lock()

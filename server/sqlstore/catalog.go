@@ -163,7 +163,7 @@ func (s *Store) NoteReaches(ctx context.Context, list []recipes.Reach) error {
 			for _, r := range chunk {
 				args = append(args, r.Branch, r.Held, micros(r.Pulled))
 			}
-			if _, err := t.ExecContext(ctx, reachInsert+places(len(chunk), 3)+reachReplace, args...); err != nil {
+			if _, err := t.ExecContext(ctx, reachInsert+places(len(chunk), 3, 1)+reachReplace, args...); err != nil {
 				return err
 			}
 		}

@@ -40,8 +40,8 @@ func bytesOf(b []byte) []byte {
 	return b
 }
 
-// places are the numbered places of so many rows of so many columns: ($1, $2), ($3, $4).
-func places(rows, columns int) string {
+// places are the numbered places of so many rows of so many columns: ($1, $2), ($3, $4) where first is 1.
+func places(rows, columns, first int) string {
 	var b strings.Builder
 	for i := range rows * columns {
 		switch {
@@ -52,7 +52,7 @@ func places(rows, columns int) string {
 		default:
 			b.WriteString(", $")
 		}
-		b.WriteString(strconv.Itoa(i + 1))
+		b.WriteString(strconv.Itoa(first + i))
 	}
 	b.WriteByte(')')
 	return b.String()
