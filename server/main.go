@@ -110,11 +110,11 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 
 	reaches := rpc.NewReachBook(store, log)
-	hub, heat := &rpc.Hub{}, &machines.Heat{}
+	hub, heat := rpc.NewHub(cache, log), &machines.Heat{}
 	house := &rpc.House{
 		Office: recipes.Office{Catalog: cache, Desk: store, Sealer: sealed.Codec{}, Signer: key, Now: time.Now, Released: func(n int64) {
 			cache.Announce(ctx, n)
-			hub.Tell(n)
+			hub.Tell()
 		}},
 		Reaches: reaches, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
 		Planner: orders.Planner{Book: store, Workshop: store, Shelf: store, Heat: heat}, Opener: &orders.Opener{Catalog: cache, Sealer: sealed.Codec{}},
@@ -122,10 +122,11 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 	stopping, endStreams := context.WithCancel(context.Background())
 	defer endStreams()
+	go hub.Run(stopping)
 	go refresh(stopping, guard, log)
 	go func() { // releases made by other processes
-		for n := range cache.Subscribe(stopping) {
-			hub.Tell(n)
+		for range cache.Subscribe(stopping) {
+			hub.Tell()
 		}
 	}()
 

@@ -148,6 +148,55 @@ func (g *Guard) Still(ctx context.Context, hash SessionHash) error {
 	return err
 }
 
+// Ended asks of many sessions at once which have ended, as Still does of one; the faults stand by session. An error is
+// that they could not all be read.
+func (g *Guard) Ended(ctx context.Context, hashes []SessionHash) (map[SessionHash]error, error) {
+	now := g.now()
+	ended := map[SessionHash]error{}
+	var unread []SessionHash
+	for _, hash := range hashes {
+		if p, s, ok := g.cache.read(hash, now); !ok {
+			unread = append(unread, hash)
+		} else if g.over(p, s, now) {
+			ended[hash] = g.end(ctx, hash)
+		}
+	}
+	if len(unread) == 0 {
+		return ended, nil
+	}
+	mark := g.cache.mark()
+	list, err := g.directory.Standings(ctx, unread)
+	if err != nil {
+		return ended, err
+	}
+	found := make(map[SessionHash]bool, len(list))
+	for _, s := range list {
+		found[s.Session.Hash] = true
+		p := withoutPassword(s.Person)
+		g.cache.keep(p, s.Session, now, mark)
+		if g.over(p, s.Session, now) {
+			ended[s.Session.Hash] = g.end(ctx, s.Session.Hash)
+		}
+	}
+	for _, hash := range unread {
+		if !found[hash] {
+			ended[hash] = sessionEnded()
+		}
+	}
+	return ended, nil
+}
+
+func (g *Guard) over(p Person, s Session, now time.Time) bool {
+	return p.Barred || !now.Before(s.Ends) || now.Sub(s.Seen) >= g.idle
+}
+
+// end removes a session that is over.
+func (g *Guard) end(ctx context.Context, hash SessionHash) error {
+	g.cache.drop(hash)
+	// The row is of no use any more; where it can not be removed just now, the next look tries again.
+	return sessionEnded().Because(g.directory.EndSession(ctx, hash))
+}
+
 func (g *Guard) look(ctx context.Context, hash SessionHash, now time.Time) (Person, Session, error) {
 	p, s, ok := g.cache.read(hash, now)
 	if !ok {
@@ -159,10 +208,8 @@ func (g *Guard) look(ctx context.Context, hash SessionHash, now time.Time) (Pers
 		p, s = withoutPassword(standing.Person), standing.Session
 		g.cache.keep(p, s, now, before)
 	}
-	if p.Barred || !now.Before(s.Ends) || now.Sub(s.Seen) >= g.idle {
-		g.cache.drop(hash)
-		// The row is of no use any more; where it can not be removed just now, the next look tries again.
-		return Person{}, Session{}, sessionEnded().Because(g.directory.EndSession(ctx, hash))
+	if g.over(p, s, now) {
+		return Person{}, Session{}, g.end(ctx, hash)
 	}
 	return p, s, nil
 }

@@ -205,10 +205,18 @@ func TestAuthenticate_endsSessions(t *testing.T) {
 			if _, _, err := g.Authenticate(ctx, token); err != nil {
 				t.Fatal(err)
 			}
+			if ended, err := g.Ended(ctx, []SessionHash{s.Hash}); err != nil || len(ended) > 0 {
+				t.Error("ended already:", ended, err)
+			}
 			row.end(g, m, c, s)
 			_, _, err = g.Authenticate(ctx, token)
 			wantReason(t, err, fault.NotSignedIn, SessionEnded)
 			wantReason(t, g.Still(ctx, s.Hash), fault.NotSignedIn, SessionEnded)
+			ended, err := g.Ended(ctx, []SessionHash{s.Hash})
+			if err != nil {
+				t.Error(err)
+			}
+			wantReason(t, ended[s.Hash], fault.NotSignedIn, SessionEnded)
 		})
 	}
 }

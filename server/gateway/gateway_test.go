@@ -76,7 +76,7 @@ func (r *register) Standings(ctx context.Context, hashes []access.SessionHash) (
 	}
 	return list, nil
 }
-func (r *register) EndSession(context.Context, access.SessionHash) error            { return nil }
+func (r *register) EndSession(context.Context, access.SessionHash) error { return nil }
 
 func (r *register) signIn(seen time.Time) string {
 	raw := make([]byte, 32)

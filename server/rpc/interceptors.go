@@ -28,8 +28,9 @@ type frame struct {
 	validator protovalidate.Validator
 	counts    *counts
 
-	mu   sync.Mutex
-	open map[string]int // open streams by person
+	streams streams
+	mu      sync.Mutex
+	open    map[string]int // open streams by person
 }
 
 type callKey struct{}
@@ -223,54 +224,6 @@ func (f *frame) frameStream(srv any, ss grpc.ServerStream, info *grpc.StreamServ
 	return f.run(ss.Context(), info.FullMethod, func(ctx context.Context, _ *call) error {
 		return next(srv, &stream{ServerStream: ss, ctx: ctx})
 	})
-}
-
-// signedInStream asks again and again whether the session goes on, so that an open stream ends within seconds of a
-// sign-out, and ends it when the server stops.
-func (f *frame) signedInStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
-	ctx, err := f.signedIn(ss.Context(), info.FullMethod)
-	if err != nil {
-		return err
-	}
-	ctx, end := context.WithCancelCause(ctx)
-	watched := make(chan struct{})
-	go func() {
-		defer close(watched)
-		if err := recovered(func() error { return f.watch(ctx) }); err != nil {
-			end(err)
-		}
-	}()
-	err = next(srv, &stream{ServerStream: ss, ctx: ctx})
-	cause := context.Cause(ctx) // before end below, which would put its own in place
-	end(nil)
-	<-watched
-	if _, ours := fault.As(cause); ours {
-		return cause
-	}
-	return err
-}
-
-// watch returns a fault once the stream must end, nil once it has ended.
-func (f *frame) watch(ctx context.Context) error {
-	session, known := access.SessionFrom(ctx)
-	tick := time.NewTicker(f.Limits.Session)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-f.Stopping.Done():
-			return fault.New(fault.Unavailable, room, ServerStopping, serverIsStopping)
-		case <-tick.C:
-			if !known {
-				continue
-			}
-			// A store that does not answer just now is no reason to end a stream.
-			if err := f.Guard.Still(ctx, session.Hash); fault.Is(err, fault.NotSignedIn) {
-				return err
-			}
-		}
-	}
 }
 
 func (f *frame) allowedStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
