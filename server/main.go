@@ -1,9 +1,10 @@
 // Command server is the whole of Evenpeel in one process: the store, the cache, the native and the browser's door, and
-// the page. With a first word (pull, watch, report, compare) it is a client of such a server instead.
+// the page. With a first word (pull, watch, report, compare) it is a client of such a server instead, and with load it
+// measures servers that it starts itself.
 //
 // Room: server
 // Holds: the wiring, in the order in which things start
-// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
+// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
 // Never: a rule of the business
 package main
 
@@ -40,6 +41,7 @@ import (
 	"evenpeel/server/config"
 	"evenpeel/server/demo"
 	"evenpeel/server/gateway"
+	"evenpeel/server/load"
 	"evenpeel/server/rediscache"
 	"evenpeel/server/rpc"
 	"evenpeel/server/sqlstore"
@@ -62,6 +64,13 @@ func main() {
 func run(ctx context.Context, args []string, out io.Writer) error {
 	if len(args) > 0 && client.Knows(args[0]) {
 		return client.Run(ctx, args, out)
+	}
+	if len(args) > 0 && args[0] == "load" {
+		self, err := os.Executable()
+		if err != nil {
+			return fmt.Errorf("finding this program: %w", err)
+		}
+		return load.Run(ctx, args[1:], out, self)
 	}
 	c, done, err := config.Read(args, out)
 	if err != nil || done {
