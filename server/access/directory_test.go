@@ -108,6 +108,24 @@ func (m *memory) Standings(_ context.Context, hashes []SessionHash) (list []Stan
 	return list, nil
 }
 
+func (m *memory) Marks(_ context.Context, began time.Time) (k Marks, _ error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, s := range m.sessions {
+		if !s.Started.After(began) {
+			k.Sessions++
+			k.Began += s.Started.UnixMicro()
+		}
+	}
+	for _, p := range m.people {
+		k.People++
+		if p.Barred {
+			k.Barred++
+		}
+	}
+	return k, nil
+}
+
 func (m *memory) SeeSessions(_ context.Context, hashes []SessionHash, seen time.Time) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()

@@ -11,6 +11,7 @@ import (
 const (
 	longestLook = 10 * time.Second // for one reading of many sessions
 	forgetAfter = time.Minute      // a session that nobody asked for is no longer kept fresh
+	wholeEvery  = 30 * time.Second // all sessions in use are read anew at the latest
 )
 
 // gatherer reads sessions for many callers at once: whoever asks while a reading runs goes with the next. When a
@@ -90,26 +91,49 @@ func (g *gatherer) all(hashes []SessionHash) (_ map[SessionHash]Standing, err er
 	return found, err
 }
 
-// Refresh reads the sessions in use once more, all at once, and writes down which were used. Called every second or
+// refreshed is what the last whole refresh knew.
+type refreshed struct {
+	at    time.Time
+	marks Marks
+}
+
+// Refresh makes the sessions in use young again, all at once, and writes down which were used. Called every second or
 // two, it keeps the store out of the way of calls: what ended elsewhere is refused here after the next Refresh, and
-// where Refresh fails or is not called, what was read grows old and every call looks for itself.
+// where Refresh fails or is not called, what was read grows old and every call looks for itself. As long as the
+// directory's marks stay the same it reads only sessions that began since it last read all of them; it reads all of
+// them every half minute whatever the marks say. It must not be called twice at once.
 func (g *Guard) Refresh(ctx context.Context) error {
 	now := g.now()
-	seen, inUse := g.cache.due(now)
+	seen, old, young := g.cache.due(now, g.whole.at)
 	if len(seen) > 0 {
 		if err := g.directory.SeeSessions(ctx, seen, now); err != nil {
 			g.cache.unsee(seen)
 			return err
 		}
 	}
-	if len(inUse) == 0 {
-		return nil
-	}
-	mark := g.cache.mark()
-	list, err := g.directory.Standings(ctx, inUse)
+	drops := g.cache.mark()
+	marks, err := g.directory.Marks(ctx, g.whole.at)
 	if err != nil {
 		return err
 	}
-	g.cache.keepAll(list, inUse, now, mark)
+	if marks == g.whole.marks && now.Sub(g.whole.at) < wholeEvery && !now.Before(g.whole.at) {
+		g.cache.stay(old, now, drops)
+	} else {
+		// The marks of this instant are taken first: what changes while sessions are read changes them once more.
+		if marks, err = g.directory.Marks(ctx, now); err != nil {
+			return err
+		}
+		g.whole = refreshed{now, marks}
+		young = append(young, old...)
+	}
+	if len(young) == 0 {
+		return nil
+	}
+	list, err := g.directory.Standings(ctx, young)
+	if err != nil {
+		g.whole = refreshed{}
+		return err
+	}
+	g.cache.keepAll(list, young, now, drops)
 	return nil
 }

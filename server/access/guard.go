@@ -41,6 +41,7 @@ type Guard struct {
 	tries   tries
 	cache   sessionCache
 	gather  gatherer
+	whole   refreshed // Refresh alone uses it
 
 	wordMu sync.Mutex
 	word   *[sha256.Size]byte // hash of the first person's one-time word; nil where there is none

@@ -258,6 +258,9 @@ func TestAuthenticate_writesAtMostOnceAMinute(t *testing.T) {
 	if calls != 1 {
 		t.Errorf("calls looked %d times; the refresh does nothing", calls)
 	}
+	if m.looked > 30 {
+		t.Errorf("the refresh read %d times in ten minutes though nothing changed", m.looked)
+	}
 	if s := m.sessions[s.Hash]; c.at.Sub(s.Seen) > time.Minute+2*time.Second {
 		t.Errorf("last seen %s ago", c.at.Sub(s.Seen))
 	}
@@ -280,21 +283,35 @@ func TestRefresh_refusesWhatEndedElsewhere(t *testing.T) {
 		"ended":  func(m *memory, s Session) { delete(m.sessions, s.Hash) },
 		"barred": func(m *memory, s Session) { p := m.people[s.Person]; p.Barred = true; m.people[s.Person] = p },
 	} {
-		g, m, _, _ := guardWith(t)
-		token, s, _, err := g.SignIn(t.Context(), "ann@example.com", password)
-		if err != nil {
-			t.Fatal(err)
+		for _, refreshes := range []int{0, 1, 2, 10} { // just read, and known for a while
+			g, m, c, _ := guardWith(t)
+			token, s, _, err := g.SignIn(t.Context(), "ann@example.com", password)
+			if err != nil {
+				t.Fatal(err)
+			}
+			use := func() error { _, _, err := g.Authenticate(t.Context(), token); return err }
+			refresh := func() {
+				c.forward(time.Second)
+				if err := g.Refresh(t.Context()); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := use(); err != nil {
+				t.Fatal(err)
+			}
+			for range refreshes {
+				refresh()
+				if err := use(); err != nil {
+					t.Fatal(err)
+				}
+			}
+			// Somebody else begins to work at the same time.
+			m.sessions[SessionHash{9}] = Session{Hash: SessionHash{9}, Person: s.Person, Started: c.at, Seen: c.at, Ends: c.at.Add(time.Hour)}
+			end(m, s)
+			refresh()
+			t.Log(name, refreshes)
+			wantReason(t, use(), fault.NotSignedIn, SessionEnded)
 		}
-		if _, _, err := g.Authenticate(t.Context(), token); err != nil {
-			t.Fatal(err)
-		}
-		end(m, s)
-		if err := g.Refresh(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		_, _, err = g.Authenticate(t.Context(), token)
-		t.Log(name)
-		wantReason(t, err, fault.NotSignedIn, SessionEnded)
 	}
 }
 

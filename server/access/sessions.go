@@ -16,7 +16,8 @@ type sessionCache struct {
 type cached struct {
 	person  Person
 	session Session
-	read    time.Time // from the store
+	first   time.Time // read from the store
+	read    time.Time // the same, or known since then to have stayed the same
 	asked   time.Time // by a call or an open stream
 	used    bool      // since it was last written down, if that is longer ago than seeEvery
 }
@@ -50,13 +51,13 @@ func (c *sessionCache) keep(p Person, s Session, now time.Time, mark int) {
 		if len(c.by) >= mostCached {
 			clear(c.by) // rows live some seconds: starting afresh costs little
 		}
-		e = &cached{}
+		e = &cached{first: now}
 		c.by[s.Hash] = e
 	}
 	if s.Seen.Before(e.session.Seen) {
 		s.Seen = e.session.Seen // used since; it is written down with the next Refresh
 	}
-	e.person, e.session, e.read, e.asked = p, s, now, now
+	e.person, e.session, e.first, e.read, e.asked = p, s, now, now, now
 }
 
 // keepAll keeps what a refresh read, and drops what it did not find.
@@ -81,7 +82,7 @@ func (c *sessionCache) keepAll(list []Standing, asked []SessionHash, now time.Ti
 			if s.Session.Seen.Before(e.session.Seen) {
 				s.Session.Seen = e.session.Seen
 			}
-			e.person, e.session, e.read = withoutPassword(s.Person), s.Session, now
+			e.person, e.session, e.first, e.read = withoutPassword(s.Person), s.Session, now, now
 		}
 	}
 }
@@ -95,9 +96,23 @@ func (c *sessionCache) see(hash SessionHash, now time.Time) {
 	}
 }
 
-// due gives the sessions whose use is to be written down, and those that calls and streams ask for; the others are
-// forgotten.
-func (c *sessionCache) due(now time.Time) (seen, inUse []SessionHash) {
+// stay keeps what was read for longer, since nothing has changed.
+func (c *sessionCache) stay(hashes []SessionHash, now time.Time, mark int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.drops != mark {
+		return
+	}
+	for _, hash := range hashes {
+		if e, ok := c.by[hash]; ok {
+			e.read = now
+		}
+	}
+}
+
+// due gives the sessions whose use is to be written down, and those that calls and streams ask for, as they began up to
+// an instant or after it; the others are forgotten.
+func (c *sessionCache) due(now, began time.Time) (seen, old, young []SessionHash) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for hash, e := range c.by {
@@ -108,9 +123,14 @@ func (c *sessionCache) due(now time.Time) (seen, inUse []SessionHash) {
 			delete(c.by, hash)
 			continue
 		}
-		inUse = append(inUse, hash)
+		// What was first read after the instant may have changed before the marks were taken.
+		if e.session.Started.After(began) || e.first.After(began) {
+			young = append(young, hash)
+		} else {
+			old = append(old, hash)
+		}
 	}
-	return seen, inUse
+	return seen, old, young
 }
 
 // unsee takes back that uses were written down.

@@ -28,7 +28,7 @@ type loads struct {
 	Watch struct {
 		Streams  int  `help:"Watchers." default:"10000"`
 		Releases int  `help:"Releases they are told of." default:"10"`
-		Own      bool `help:"A connection for each watcher, not ten for all."`
+		Own      bool `help:"A connection for each watcher, not one for ninety."`
 		Alone    bool `help:"Leave etcd out."`
 	} `cmd:"" help:"Tell many watchers of releases, beside etcd."`
 	Storm struct {

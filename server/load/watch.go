@@ -13,8 +13,10 @@ import (
 	"google.golang.org/protobuf/encoding/protowire"
 )
 
-// shared is over how many connections watchers come that have none of their own.
-const shared = 10
+// together is how many watchers share a connection where each has none of its own: our server lets a hundred in.
+const together = 90
+
+func shared(count int) int { return (count + together - 1) / together }
 
 // atOnce is how many streams are opened at the same time.
 const atOnce = 64
@@ -43,7 +45,7 @@ func (t *told) watch(ctx context.Context, count int, own bool) ([]*grpc.ClientCo
 	if err != nil {
 		return nil, err
 	}
-	n := shared
+	n := shared(count)
 	if own {
 		n = count
 	}
@@ -190,7 +192,7 @@ func (r *run) watches(ctx context.Context, count, releases int, own, withEtcd bo
 			}
 		}
 	}
-	words := fmt.Sprintf("%d connections", shared)
+	words := fmt.Sprintf("%d connections", shared(count))
 	if own {
 		words = "a connection each"
 	}

@@ -21,6 +21,9 @@ const (
 	// benches is how many groups the watchers sit in. They are woken one group after the other, and each group has its
 	// heartbeat at its own second, so that ten thousand do not all want the processor at once.
 	benches = int(heartbeat / time.Second)
+	// breath is how long news waits before it is told: whoever made the release gets their answer before ten thousand
+	// others want the processor, and releases made one after the other are told together.
+	breath = 10 * time.Millisecond
 	// lookAgain is how soon the catalog is read again after it could not be.
 	lookAgain = time.Second
 )
@@ -100,6 +103,11 @@ func (h *Hub) Run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-h.told:
+			select {
+			case <-ctx.Done():
+				return
+			case <-time.After(breath):
+			}
 			if err := h.look(ctx); err != nil && ctx.Err() == nil {
 				h.log.Warn("watchers can not be told of releases, since the catalog can not be read; it is tried again", zap.String("room", room), zap.Error(err))
 				time.AfterFunc(lookAgain, h.Tell)
@@ -145,7 +153,7 @@ func (h *Hub) look(ctx context.Context) error {
 	}
 	for i := range h.bench {
 		h.bench[i].ring()
-		runtime.Gosched() // whoever made the release gets their answer meanwhile
+		runtime.Gosched()
 	}
 	return nil
 }

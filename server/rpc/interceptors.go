@@ -93,13 +93,6 @@ func recovered(do func() error) (err error) {
 func (f *frame) note(c *call, err error, code codes.Code) {
 	took := f.Now().Sub(c.begun).Seconds()
 	f.counts.count(c.method, code, took)
-	fields := []zap.Field{
-		zap.String("reference", c.reference), zap.String("room", roomOf(c.method)), zap.String("method", c.method),
-		zap.String("code", code.String()), zap.Float64("duration_seconds", took),
-	}
-	if c.person.Name != "" {
-		fields = append(fields, zap.String("person", c.person.Name))
-	}
 	level := zapcore.InfoLevel
 	switch code {
 	case codes.OK:
@@ -108,24 +101,51 @@ func (f *frame) note(c *call, err error, code codes.Code) {
 		}
 	case codes.Internal, codes.Unknown, codes.DataLoss:
 		level = zapcore.ErrorLevel
-		fields = append(fields, zap.Error(err))
 	case codes.Unavailable, codes.DeadlineExceeded:
 		level = zapcore.WarnLevel
-		fields = append(fields, zap.Error(err))
-	default:
-		if refused, ok := fault.As(err); ok {
-			paths := make([]string, len(refused.Fields))
-			for i, field := range refused.Fields {
-				paths[i] = field.Path
-			}
-			fields = append(fields, zap.String("reason", string(refused.Reason)), zap.Strings("fields", paths))
-		}
 	}
-	f.Log.Log(level, "call", fields...)
+	line := f.Log.Check(level, "call")
+	if line == nil { // of very many alike in one second the log takes only some
+		return
+	}
+	fields := []zap.Field{
+		zap.String("reference", c.reference), zap.String("room", roomOf(c.method)), zap.String("method", c.method),
+		zap.String("code", code.String()), zap.Float64("duration_seconds", took),
+	}
+	if c.person.Name != "" {
+		fields = append(fields, zap.String("person", c.person.Name))
+	}
+	if refused, ok := fault.As(err); ok && level == zapcore.InfoLevel {
+		paths := make([]string, len(refused.Fields))
+		for i, field := range refused.Fields {
+			paths[i] = field.Path
+		}
+		fields = append(fields, zap.String("reason", string(refused.Reason)), zap.Strings("fields", paths))
+	} else if level >= zapcore.WarnLevel {
+		fields = append(fields, zap.Error(err))
+	}
+	line.Write(fields...)
 }
 
-func (f *frame) frameUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
-	err = f.run(ctx, info.FullMethod, func(ctx context.Context, c *call) (err error) {
+// unary is every step around a call that is no stream, in order: who asks, may they, is it right. It is one function,
+// since each interceptor of its own costs a closure and a deeper stack on every call.
+func (f *frame) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
+	err = f.run(ctx, info.FullMethod, func(ctx context.Context, c *call) error {
+		if at, ok := ctx.Deadline(); ok && time.Until(at) < leastTime {
+			return fmt.Errorf("less than %s left: %w", leastTime, context.DeadlineExceeded)
+		}
+		ctx, stop := context.WithTimeout(ctx, f.Limits.Deadline)
+		defer stop()
+		ctx, err := f.signedIn(ctx, info.FullMethod)
+		if err != nil {
+			return err
+		}
+		if err := f.allowed(ctx, info.FullMethod, req); err != nil {
+			return err
+		}
+		if err := f.valid(req); err != nil {
+			return err
+		}
 		if resp, err = next(ctx, req); err == nil && c.raw != nil {
 			resp = c.raw
 		}
@@ -135,37 +155,6 @@ func (f *frame) frameUnary(ctx context.Context, req any, info *grpc.UnaryServerI
 		return nil, err
 	}
 	return resp, nil
-}
-
-func (f *frame) deadlineUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if at, ok := ctx.Deadline(); ok && time.Until(at) < leastTime {
-		return nil, fmt.Errorf("less than %s left: %w", leastTime, context.DeadlineExceeded)
-	}
-	ctx, stop := context.WithTimeout(ctx, f.Limits.Deadline)
-	defer stop()
-	return next(ctx, req)
-}
-
-func (f *frame) signedInUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	ctx, err := f.signedIn(ctx, info.FullMethod)
-	if err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
-}
-
-func (f *frame) allowedUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if err := f.allowed(ctx, info.FullMethod, req); err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
-}
-
-func (f *frame) validUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if err := f.valid(req); err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
 }
 
 // signedIn finds out who asks, where a token is there. A call without one goes on as nobody and is refused by the

@@ -138,6 +138,10 @@ const (
 	sessionSee    = `UPDATE access_session SET seen_us = $1 WHERE seen_us < $1 AND hash IN `
 	standings     = `SELECT s.hash, s.started_us, s.seen_us, s.ends_us, p.name, p.email, p.title, p.roles, p.branch, p.barred, p.password
 		FROM access_session s JOIN access_person p ON p.name = s.person WHERE s.hash IN `
+	// The rest of a division, since the sum of whole times would leave 64 bits.
+	sessionMarks = `SELECT s.n, s.began, p.n, p.barred
+		FROM (SELECT count(*) AS n, CAST(coalesce(sum(started_us % 1000000007), 0) AS BIGINT) AS began FROM access_session WHERE started_us <= $1) s,
+		(SELECT count(*) AS n, count(CASE WHEN barred THEN 1 END) AS barred FROM access_person) p`
 	sessionEnd  = `DELETE FROM access_session WHERE hash = $1`
 	sessionsEnd = `DELETE FROM access_session WHERE person = $1`
 )
@@ -191,6 +195,12 @@ func scanStanding(row scanner) (access.Standing, error) {
 	n.Session.Person = n.Person.Name
 	n.Session.Started, n.Session.Seen, n.Session.Ends = instant(started), instant(seen), instant(ends)
 	return n, readList(roles, &n.Person.Roles)
+}
+
+// Marks gives numbers that change where a session that began up to an instant has ended, or a person was barred.
+func (s *Store) Marks(ctx context.Context, began time.Time) (k access.Marks, err error) {
+	err = s.read.QueryRowContext(ctx, sessionMarks, micros(began)).Scan(&k.Sessions, &k.Began, &k.People, &k.Barred)
+	return k, s.fault(err)
 }
 
 // SeeSessions stores when they were last used; an earlier time than stored, or an unknown session, changes nothing.

@@ -103,6 +103,21 @@ var accessPromises = []promise{
 			same(t, standing.Session, got(s.Session(t.Context(), standing.Session.Hash))(t))
 		}
 		same(t, len(got(s.Standings(t.Context(), nil))(t)), 0)
+		before := got(s.Marks(t.Context(), noon))(t)
+		must(t, s.AddSession(t.Context(), access.Session{Hash: access.SessionHash{7, 7, 7}, Person: ada.Name, Started: noon.Add(time.Second), Seen: noon, Ends: noon}))
+		must(t, s.SeeSessions(t.Context(), hashes, noon))
+		same(t, got(s.Marks(t.Context(), noon))(t), before) // what begins later changes nothing
+		must(t, s.EndSession(t.Context(), hashes[0]))
+		without := got(s.Marks(t.Context(), noon))(t)
+		if without == before {
+			t.Fatal("a session ended, and the marks stay the same")
+		}
+		ada.Barred = !ada.Barred
+		must(t, s.PutPerson(t.Context(), ada))
+		if got(s.Marks(t.Context(), noon))(t) == without {
+			t.Fatal("a person was barred, and the marks stay the same")
+		}
+		same(t, got(s.Marks(t.Context(), noon.Add(-time.Second)))(t).Sessions, int64(0))
 		must(t, s.SeeSessions(t.Context(), hashes, noon.Add(time.Minute)))
 		for _, standing := range got(s.Standings(t.Context(), hashes))(t) {
 			same(t, standing.Session.Seen, noon.Add(time.Minute))
