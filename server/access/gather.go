@@ -11,6 +11,7 @@ import (
 const (
 	longestLook = 10 * time.Second // for one reading of many sessions
 	forgetAfter = time.Minute      // a session that nobody asked for is no longer kept fresh
+	fewYoung    = 64               // sessions that began, or were read first, since all of them were
 	wholeEvery  = 30 * time.Second // all sessions in use are read anew at the latest
 )
 
@@ -116,7 +117,7 @@ func (g *Guard) Refresh(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if marks == g.whole.marks && now.Sub(g.whole.at) < wholeEvery && !now.Before(g.whole.at) {
+	if marks == g.whole.marks && len(young) <= fewYoung && now.Sub(g.whole.at) < wholeEvery && !now.Before(g.whole.at) {
 		g.cache.stay(old, now, drops)
 	} else {
 		// The marks of this instant are taken first: what changes while sessions are read changes them once more.

@@ -2,12 +2,13 @@ package rpc
 
 import (
 	"context"
-	"runtime"
 	"slices"
+	"sync"
 	"sync/atomic"
 	"time"
 
 	"go.uber.org/zap"
+	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
@@ -18,9 +19,12 @@ import (
 const (
 	// heartbeat is how often a quiet watch says that it lives; below the half minute after which proxies cut a stream.
 	heartbeat = 20 * time.Second
-	// benches is how many groups the watchers sit in. They are woken one group after the other, and each group has its
-	// heartbeat at its own second, so that ten thousand do not all want the processor at once.
-	benches = int(heartbeat / time.Second)
+	// benches is how many groups the watchers sit in. They are woken one group after the other, each once the one before
+	// has sent its messages, and each has its heartbeat at its own instant: ten thousand that want the processor at once
+	// would keep everybody else waiting.
+	benches = 100
+	// patience is how long the next group waits for one with somebody slow in it.
+	patience = 5 * time.Millisecond
 	// breath is how long news waits before it is told: whoever made the release gets their answer before ten thousand
 	// others want the processor, and releases made one after the other are told together.
 	breath = 10 * time.Millisecond
@@ -47,7 +51,23 @@ type announced struct {
 	number   int64
 	markets  []recipes.Market
 	branches map[string]bool // nil is all of the markets
-	message  *Raw            // shared by everybody
+	message  *message
+}
+
+// message is one that everybody is sent: encoded and framed once.
+type message struct {
+	raw      Raw
+	once     sync.Once
+	prepared grpc.PreparedMsg
+	err      error
+}
+
+func (m *message) send(stream grpc.ServerStream) error {
+	m.once.Do(func() { m.err = m.prepared.Encode(stream, &m.raw) })
+	if m.err != nil { // not on a stream of the library's own
+		return stream.SendMsg(&m.raw)
+	}
+	return stream.SendMsg(&m.prepared)
 }
 
 func (a *announced) reaches(branch string, market recipes.Market) bool {
@@ -56,8 +76,40 @@ func (a *announced) reaches(branch string, market recipes.Market) bool {
 
 // bench is a group of watchers.
 type bench struct {
-	beats atomic.Uint64 // heartbeats so far
-	bell  atomic.Pointer[chan struct{}]
+	beats  atomic.Uint64 // heartbeats so far
+	bell   atomic.Pointer[chan struct{}]
+	seated atomic.Int64
+	busy   atomic.Int64  // how many have not sent yet what they were woken for
+	rested chan struct{} // told when that was all
+}
+
+// wake rings and waits until everybody there has sent, or has taken too long.
+func (b *bench) wake(timer *time.Timer) {
+	n := b.seated.Load()
+	b.busy.Store(n)
+	select {
+	case <-b.rested:
+	default:
+	}
+	b.ring()
+	if n == 0 {
+		return
+	}
+	timer.Reset(patience)
+	select {
+	case <-b.rested:
+	case <-timer.C:
+	}
+}
+
+// rest says that one watcher has sent what there was.
+func (b *bench) rest() {
+	if b.busy.Add(-1) == 0 {
+		select {
+		case b.rested <- struct{}{}:
+		default:
+		}
+	}
 }
 
 // ring wakes the bench: everybody sleeps until the bell's channel closes, and whoever comes later takes the next one.
@@ -72,6 +124,7 @@ func (b *bench) ring() {
 func NewHub(catalog recipes.Catalog, log *zap.Logger) *Hub {
 	h := &Hub{catalog: catalog, log: log, told: make(chan struct{}, 1)}
 	for i := range h.bench {
+		h.bench[i].rested = make(chan struct{}, 1)
 		h.bench[i].ring()
 	}
 	h.Tell()
@@ -96,9 +149,9 @@ func (h *Hub) Close() {
 
 // Run looks when told and beats, until ctx ends.
 func (h *Hub) Run(ctx context.Context) {
-	tick := time.NewTicker(heartbeat / time.Duration(benches))
+	tick := time.NewTicker(heartbeat / benches)
 	defer tick.Stop()
-	for second := 0; ; {
+	for turn := 0; ; {
 		select {
 		case <-ctx.Done():
 			return
@@ -113,10 +166,10 @@ func (h *Hub) Run(ctx context.Context) {
 				time.AfterFunc(lookAgain, h.Tell)
 			}
 		case <-tick.C:
-			b := &h.bench[second%benches]
+			b := &h.bench[turn%benches]
 			b.beats.Add(1)
 			b.ring()
-			second++
+			turn++
 		}
 	}
 }
@@ -144,16 +197,17 @@ func (h *Hub) look(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		a.message = &Raw{Parts: [][]byte{content}}
+		a.message = &message{raw: Raw{Parts: [][]byte{content}}}
 		line = append(line, a) // readers know how much of it is theirs
 	}
 	first := h.line.Swap(&line) == nil
 	if len(signed) == 0 && !first {
 		return nil
 	}
+	timer := time.NewTimer(patience)
+	defer timer.Stop()
 	for i := range h.bench {
-		h.bench[i].ring()
-		runtime.Gosched()
+		h.bench[i].wake(timer)
 	}
 	return nil
 }
@@ -179,5 +233,11 @@ func (h *Hub) after(number int64) []announced {
 	return (*line)[from:]
 }
 
-// seat gives a watcher its bench.
-func (h *Hub) seat() *bench { return &h.bench[h.seated.Add(1)%uint64(benches)] }
+// seat gives a watcher its bench; it gets up at the end.
+func (h *Hub) seat() *bench {
+	b := &h.bench[h.seated.Add(1)%benches]
+	b.seated.Add(1)
+	return b
+}
+
+func (b *bench) getUp() { b.seated.Add(-1) }

@@ -8,7 +8,7 @@ import (
 )
 
 // beat is a heartbeat: a message whose number is 0.
-var beat = &Raw{}
+var beat = &message{}
 
 func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stream grpc.ServerStreamingServer[recipesv1.WatchReleasesResponse]) error {
 	ctx := stream.Context()
@@ -20,11 +20,12 @@ func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stre
 		}
 	}
 	// The first heartbeat goes at once, so that a client knows that it is listened to.
-	if err := stream.SendMsg(beat); err != nil {
+	if err := beat.send(stream); err != nil {
 		return err
 	}
 	hub, known := s.h.Hub, req.GetAfterRelease()
 	bench := hub.seat()
+	defer bench.getUp()
 	for beats := bench.beats.Load(); ; {
 		bell := *bench.bell.Load() // taken before looking, so that nothing falls in between
 		if hub.closed.Load() {     // the client comes back to another server, or to this one later
@@ -36,7 +37,7 @@ func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stre
 			if !a.reaches(req.GetBranch(), market) {
 				continue
 			}
-			if err := stream.SendMsg(a.message); err != nil {
+			if err := a.message.send(stream); err != nil {
 				return err
 			}
 			sent = true
@@ -44,11 +45,12 @@ func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stre
 		if now := bench.beats.Load(); now != beats {
 			beats = now
 			if !sent {
-				if err := stream.SendMsg(beat); err != nil {
+				if err := beat.send(stream); err != nil {
 					return err
 				}
 			}
 		}
+		bench.rest()
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
