@@ -2,7 +2,6 @@ package rpc
 
 import (
 	"context"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"runtime/debug"
@@ -64,7 +63,7 @@ func Reference(ctx context.Context) string {
 func (f *frame) run(ctx context.Context, method string, do func(context.Context, *call) error) error {
 	c := &call{reference: f.reference(), method: method, begun: f.Now()}
 	// Headers can not be set where the transport is gone already; the call will end by itself then.
-	_ = grpc.SetHeader(ctx, metadata.Pairs("x-request-id", c.reference))
+	_ = grpc.SetHeader(ctx, metadata.MD{"x-request-id": {c.reference}})
 	err := recovered(func() error { return do(context.WithValue(ctx, callKey{}, c), c) })
 	s := statusOf(err, c.reference, roomOf(method))
 	f.note(c, err, s.Code())
@@ -72,11 +71,15 @@ func (f *frame) run(ctx context.Context, method string, do func(context.Context,
 }
 
 func (f *frame) reference() string {
-	raw := make([]byte, 4)
-	if _, err := io.ReadFull(f.Rand, raw); err != nil {
+	raw := make([]byte, 12) // four random bytes, then their eight digits
+	if _, err := io.ReadFull(f.Rand, raw[:4]); err != nil {
 		return "00000000" // a call without its own number is better than no call
 	}
-	return strings.ToUpper(hex.EncodeToString(raw))
+	const digits = "0123456789ABCDEF"
+	for i, b := range raw[:4] {
+		raw[4+2*i], raw[5+2*i] = digits[b>>4], digits[b&15]
+	}
+	return string(raw[4:])
 }
 
 func recovered(do func() error) (err error) {

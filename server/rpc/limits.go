@@ -70,3 +70,7 @@ func (l Limits) sizeAllowed(method string, req any) error {
 	}
 	return nil
 }
+
+// streamWorkers are goroutines that serve one call after the other, whose stacks have grown to what a call needs; a
+// fresh goroutine's stack is copied several times on the way. Above their number each call has a fresh one.
+const streamWorkers = 64

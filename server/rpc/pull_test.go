@@ -207,6 +207,16 @@ func TestPullSheet_answersAsIfWorkedOutAlone(t *testing.T) {
 	})
 }
 
+func TestClockField_isWhatTheLibraryEncodes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		at := time.Unix(rapid.Int64Range(-1e10, 1e10).Draw(t, "seconds"), rapid.SampledFrom([]int64{0, 1, 999_999_999}).Draw(t, "nanoseconds"))
+		want, err := proto.Marshal(&recipesv1.PullSheetResponse{ServerTime: timestamppb.New(at)})
+		if got := clockField(at); err != nil || !bytes.Equal(got, want) {
+			t.Fatalf("got %x, want %x, %v", got, want, err)
+		}
+	})
+}
+
 // A thousand branches pull at one effective instant: everything is read once, and their reach is written together.
 func TestPullSheet_aThousandAtOnceReadOnce(t *testing.T) {
 	a := newArchive()

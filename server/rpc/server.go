@@ -60,6 +60,7 @@ func NewServer(o Options, register func(*grpc.Server)) *grpc.Server {
 		}),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.ForceServerCodecV2(newCodec()),
+		grpc.NumStreamWorkers(streamWorkers),
 		grpc.UnaryInterceptor(f.unary),
 		grpc.ChainStreamInterceptor(f.frameStream, f.signedInStream, f.allowedStream),
 	}
