@@ -412,6 +412,13 @@ func TestHouse(t *testing.T) {
 		if err := client.Run(t.Context(), []string{"pull", demo.Cold}, out); err != nil || !strings.Contains(out.String(), "every digest and signature is right") {
 			t.Errorf("%v\n%s", err, out)
 		}
+		folder := t.TempDir()
+		for _, want := range []string{"every digest and signature is right", "0 sent now"} { // kept, the second pull brings nothing
+			out = &words{}
+			if err := client.Run(t.Context(), []string{"pull", demo.Cold, "--keep", folder}, out); err != nil || !strings.Contains(out.String(), want) {
+				t.Errorf("%v\n%s", err, out)
+			}
+		}
 		out = &words{}
 		if err := client.Run(t.Context(), []string{"watch", demo.Cold, "--count", "1"}, out); err != nil || !strings.Contains(out.String(), "release 1,") {
 			t.Errorf("%v\n%s", err, out)
