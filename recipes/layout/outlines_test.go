@@ -59,7 +59,7 @@ func TestImprove_byOutlinesIsNeverLongerAndCanBeCut(t *testing.T) {
 		r, ps := drawOutlines(t, 0)
 		grouped := rapid.Bool().Draw(t, "grouped")
 		from := mustPack(t, r, ps, Effort{Seed: 1, Grouped: grouped})
-		e := Effort{Seed: 2, Moves: 20, Evaluations: 12_000, Grouped: grouped}
+		e := Effort{Seed: 2, Moves: 20, Evaluations: 3_000, Grouped: grouped}
 		last := from.Length
 		l, err := Improve(context.Background(), r, ps, from, e, func(l Layout) {
 			if l.Length >= last {
@@ -102,7 +102,7 @@ func TestImprove_leavesLockedPlacesWhereTheyAre(t *testing.T) {
 		for i := range from.Places {
 			from.Places[i].Locked = rapid.Bool().Draw(t, "locked")
 		}
-		l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 2, Moves: 50, Evaluations: 10_000}, nil)
+		l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 2, Moves: 20, Evaluations: 3_000}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -119,7 +119,7 @@ func TestVerify_refusesOneMicrometreTooNear(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r, ps := drawOutlines(t, 1)
 		from := mustPack(t, r, ps, Effort{Seed: 1})
-		l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 2, Evaluations: 5_000}, nil)
+		l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 2, Evaluations: 2_000}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
