@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"errors"
+	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -516,5 +517,39 @@ func TestPlan_choicesOfGapAndBorderAreKept(t *testing.T) {
 		if f, ok := fault.As(func() error { _, err := p.Plan(t.Context(), b, in, o, nil, "2026-03-01"); return err }()); !ok || f.Reason != "ORDER_INVALID" || f.Fields[0].Path != "choices.gap_um" {
 			t.Errorf("a gap of %d µm: %v", bad, f)
 		}
+	}
+}
+
+// Every outline of the layout is cut, once, in a way hardly longer than the one that cut.Ordered finds for all at once.
+func TestOrdered_cutsEveryOutlineOnce(t *testing.T) {
+	p, b, in := setUp(t)
+	o := mixed(t, p, b)
+	for i := range o.Lines {
+		o.Lines[i].Sizes = o.Lines[i].Sizes[:1]
+	}
+	plan, err := p.Plan(t.Context(), b, in, o, nil, "2026-03-01")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := plan.Layouts[0]
+	count := func(rings []cut.Ring) map[[3]int64]int {
+		n := map[[3]int64]int{}
+		for _, r := range rings {
+			sum := [3]int64{int64(len(r))}
+			for _, q := range r {
+				sum[1], sum[2] = sum[1]+int64(math.Round(q.X*1000)), sum[2]+int64(math.Round(q.Y*1000))
+			}
+			n[sum]++
+		}
+		return n
+	}
+	drawn, way := l.Rings(0), l.ordered(&poses{outlines: l.Outlines}, 0)
+	if !maps.Equal(count(drawn), count(way)) {
+		t.Fatalf("%d outlines are drawn, %d cut", len(drawn), len(way))
+	}
+	if got, best := cut.Travel(way, cut.Point{}), cut.Travel(cut.Ordered(drawn, cut.Point{}), cut.Point{}); got > 1.25*best || math.Abs(got-l.Cutting.TravelLength) > 0.01 {
+		t.Errorf("travels %.0f mm, said are %.0f; all at once %.0f", got, l.Cutting.TravelLength, best)
+	} else {
+		t.Logf("design after design %.0f mm, all at once %.0f, as drawn %.0f", got, best, l.Cutting.TravelUnordered)
 	}
 }
