@@ -138,12 +138,9 @@ func (c *composer) cutTo(rings []Ring, clips []*clip) ([]Ring, error) {
 		if surrounds(region, rings) {
 			continue
 		}
-		if err := c.count(region); err != nil {
-			return nil, err
-		}
-		both, _, err := covered(append(region[:len(region):len(region)], rings...), overlapOnly)
+		both, _, err := c.cover(append(region[:len(region):len(region)], rings...), overlapOnly)
 		if err != nil {
-			return nil, tooTangled(err)
+			return nil, err
 		}
 		rings = both
 	}
@@ -186,18 +183,18 @@ func (c *composer) regionOf(k *clip) ([]Ring, error) {
 		if err := c.count(rings); err != nil {
 			return nil, err
 		}
-		clean, _, err := covered(rings, d.look.rule)
+		clean, _, err := c.cover(rings, d.look.rule)
 		if err != nil {
-			return nil, tooTangled(err)
+			return nil, err
 		}
 		if clean, err = c.cutTo(clean, d.clips); err != nil {
 			return nil, err
 		}
 		all = append(all, clean...)
 	}
-	region, _, err := covered(all, nonZero)
+	region, _, err := c.cover(all, nonZero)
 	if err != nil {
-		return nil, tooTangled(err)
+		return nil, err
 	}
 	if region, err = c.cutTo(region, k.within); err != nil {
 		return nil, err

@@ -57,6 +57,11 @@ func factor(o ReadOptions, b box) (float64, error) {
 func (r *reader) composed(size matrix, tol float64) (*composer, error) {
 	r.notes = notes{}
 	c := &composer{tol: tol, size: size, rings: map[string][][]Ring{}, notes: &r.notes}
+	if r.page.w > 0 && r.page.h > 0 {
+		corner := size.on(Point{r.page.w, r.page.h})
+		zero := size.on(Point{})
+		c.page = &box{zero.X, zero.Y, corner.X, corner.Y}
+	}
 	for i := range r.drawn {
 		if err := c.path(&r.drawn[i]); err != nil {
 			return nil, err
@@ -71,7 +76,7 @@ func (r *reader) cutOff() bool {
 
 // clippedExtent is the box of what is left after clipping, from coarse chords at a size of a metre.
 func (r *reader) clippedExtent(size matrix, rough box) (box, error) {
-	const metre = 1000
+	const metre = 1000.0
 	f := metre / max(rough.maxX-rough.minX, rough.maxY-rough.minY, 1e-9)
 	c, err := r.composed(scaling(f, f).times(translation(-rough.minX, -rough.minY)).times(size), metre/5000)
 	if err != nil {
@@ -164,6 +169,9 @@ type composer struct {
 	colours []string
 	rings   map[string][][]Ring // by colour, one list for each path
 	points  int
+	page    *box // nil where it is not known
+	joined  int  // points of all joinings, clips counted each time
+	crossed int  // crossings met in all of them
 	opens   []Open
 	notes   *notes
 }
@@ -255,13 +263,31 @@ func (c *composer) count(rings []Ring) error {
 	return nil
 }
 
+// cover is covered within what one drawing may cross in all: each joining has limits of its own, but there can be many.
+func (c *composer) cover(rings []Ring, rule fillRule) ([]Ring, []Point, error) {
+	for _, r := range rings {
+		c.joined += len(r)
+	}
+	if c.joined > 5*maxPoints {
+		return nil, nil, tooManyPoints()
+	}
+	clean, crossings, err := covered(rings, rule)
+	if err != nil {
+		return nil, nil, tooTangled(err)
+	}
+	if c.crossed += len(crossings); c.crossed > maxPoints {
+		return nil, nil, tooTangled(tangled{})
+	}
+	return clean, crossings, nil
+}
+
 func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool, clips []*clip) error {
 	if err := c.count(rings); err != nil {
 		return err
 	}
-	clean, crossings, err := covered(rings, rule)
+	clean, crossings, err := c.cover(rings, rule)
 	if err != nil {
-		return tooTangled(err)
+		return err
 	}
 	if asDrawn {
 		for _, at := range crossings {
@@ -274,6 +300,7 @@ func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool,
 	if len(clean) == 0 {
 		return nil
 	}
+	c.noteOffPage(clean)
 	if c.rings[colour] == nil {
 		c.colours = append(c.colours, colour)
 	}
@@ -288,7 +315,7 @@ func tooTangled(cause error) error {
 func (c *composer) finish(o ReadOptions) (Drawing, error) {
 	var d Drawing
 	for _, colour := range c.colours {
-		rings, err := c.joined(colour)
+		rings, err := c.union(colour)
 		if err != nil {
 			return Drawing{}, err
 		}
@@ -318,8 +345,8 @@ func (c *composer) finish(o ReadOptions) (Drawing, error) {
 	return d.Scaled(f), nil
 }
 
-// joined is the union of all paths of one colour.
-func (c *composer) joined(colour string) ([]Ring, error) {
+// union joins all paths of one colour.
+func (c *composer) union(colour string) ([]Ring, error) {
 	paths := c.rings[colour]
 	if len(paths) == 1 {
 		return paths[0], nil

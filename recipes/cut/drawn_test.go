@@ -126,3 +126,26 @@ func TestReadSVG_sizeByHeightAndAfterClipping(t *testing.T) {
 		t.Errorf("both sizes: %v", err)
 	}
 }
+
+func TestReadSVG_tellsWhatLiesOffThePage(t *testing.T) {
+	off := func(d Drawing) (list []Finding) {
+		for _, n := range d.Notes {
+			if n.Kind == OffPage {
+				list = append(list, n)
+			}
+		}
+		return list
+	}
+	d := read(t, `<rect width="10" height="10"/><rect x="95" y="40" width="10" height="10"/><rect x="-30" y="80" width="8" height="9"/>`)
+	found := off(d)
+	if len(found) != 2 || !near(found[0].Size, 5, 1e-6) || !near(found[1].Size, 30, 1e-6) || found[1].At.X != 0 || len(d.Shapes) != 3 {
+		t.Errorf("%+v in %d shapes", found, len(d.Shapes))
+	}
+	if found := off(read(t, `<rect width="100.3" height="100"/>`)); len(found) != 0 {
+		t.Errorf("a hair's breadth is told: %+v", found)
+	}
+	plain, err := ReadSVG([]byte(`<svg xmlns="http://www.w3.org/2000/svg"><rect x="-5" width="9" height="9"/></svg>`), ReadOptions{Width: 9000})
+	if err != nil || len(off(plain)) != 0 {
+		t.Errorf("no page is known, yet: %+v %v", plain.Notes, err)
+	}
+}

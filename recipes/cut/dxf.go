@@ -29,7 +29,7 @@ func ReadDXF(text []byte, height, tol float64) ([]Ring, error) {
 		}
 		ring := withoutRepeats(s.flattened(matrix{a: 1, d: -1, f: height}, tol), true)
 		if points += len(ring); points > 5*maxPoints {
-			return nil, refuse(fault.TooLarge, TooManyPoints, "The DXF file has more than %d points.", 5*maxPoints)
+			return nil, refuse(fault.TooLarge, TooManyPoints, "The DXF file has more than %d points. Simplify its lines.", 5*maxPoints)
 		}
 		if len(ring) > 1 {
 			rings = append(rings, ring)

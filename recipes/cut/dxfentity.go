@@ -14,7 +14,7 @@ func (d *dxf) finish() {
 	case d.section != "ENTITIES":
 	case e.name == "POLYLINE":
 		d.open = &entity{name: e.name, layer: e.layer, colour: e.colour, flags: e.flags}
-		if e.flags&^(1|128) != 0 { // splines, meshes and the like
+		if e.flags&^(1|2|128) != 0 { // splines, meshes and the like; a curve fitted by arcs (2) carries them as bulges
 			d.note("POLYLINE of a curve or mesh")
 		}
 	case e.name == "VERTEX":

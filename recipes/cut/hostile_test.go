@@ -105,6 +105,8 @@ func hostileFiles() []hostileFile {
 		{"path of 500 kB", root(sized, `<path d="`+strings.Repeat(long, 2)+`"/>`), TooLarge},
 		{"900000 points", root(sized, strings.Repeat(`<path d="`+strings.Repeat("M0 0", 60_000)+`"/>`, 4)), TooManyPoints},
 		{"tangle", root(sized, `<path d="M0 0`+tangled1k(9000)+`"/>`), TooManyPoints},
+		{"many tangles, each within bounds", root(sized, strings.Repeat(`<path d="M0 0`+tangled1k(700)+`"/>`, 80)), TooManyPoints},
+		{"many tangles, all clipped", root(sized, `<clipPath id="c"><path d="M0 0`+tangled1k(600)+`"/></clipPath>`+strings.Repeat(`<path clip-path="url(#c)" d="M0 0`+tangled1k(100)+`"/>`, 300)), TooManyPoints},
 		{"3000 rules with descent", root(sized, `<style>`+rules.String()+`</style>`+box), TooLarge},
 		{"rules on many elements", root(sized, `<style>`+strings.Repeat("g g g g rect{fill:red}", 900)+`</style>`+nestedIn("<g>", "</g>", 25, strings.Repeat(box, 4000))), TooLarge},
 		{"selector of 1000 parts", root(sized, `<style>`+strings.Repeat("g ", 1000)+`{fill:red}</style>`+box), Unsupported},

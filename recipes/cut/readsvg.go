@@ -64,13 +64,14 @@ func ReadSVG(svg []byte, o ReadOptions) (Drawing, error) {
 	if err := r.prepare(root); err != nil {
 		return Drawing{}, err
 	}
-	m, view, sized, err := rootView(root)
+	m, view, page, sized, err := rootView(root)
 	if err != nil {
 		return Drawing{}, err
 	}
 	if !sized && !o.sized() {
 		return Drawing{}, refuse(fault.Invalid, NoSize, "The drawing does not say how large it is. Enter the width it shall have.")
 	}
+	r.page = page
 	if err := r.root(root, scope{m: m, look: plainLook, view: view}); err != nil {
 		return Drawing{}, err
 	}
@@ -99,6 +100,7 @@ type reader struct {
 	made     int // elements drawn, copies by use counted
 	clips    int
 	work     int
+	page     viewport // in CSS pixels; 0 where it is not known
 	notes    notes
 }
 

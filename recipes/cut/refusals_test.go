@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -97,5 +98,36 @@ func TestReasons_areAppendOnly(t *testing.T) {
 	}
 	if strings.Join(got, " ") != want {
 		t.Errorf("got  %s\nwant %s", strings.Join(got, " "), want)
+	}
+}
+
+// Whatever is refused, the words themselves say what is wrong and what to do: the page has nothing to add, and no place
+// to mark where the fault is in a file. Options are the program's own, and name their fields instead.
+func TestRefusals_sayWhatToDoAtTheSource(t *testing.T) {
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	count := 0
+	form := regexp.MustCompile(`refuse\(fault\.\w+, (\w+), "((?:[^"\\]|\\.)*)"`)
+	for _, path := range files {
+		source, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		for _, m := range form.FindAllStringSubmatch(string(source), -1) {
+			if m[1] == "OptionsInvalid" || m[1] == "FileNotWritten" || m[2] == "%s" {
+				continue
+			}
+			if count++; !saysWhatToDo(strings.TrimSpace(m[2])) {
+				t.Errorf("%s: %q does not say what to do", path, m[2])
+			}
+		}
+	}
+	if count < 50 {
+		t.Errorf("only %d refusals were found", count)
 	}
 }

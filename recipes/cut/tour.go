@@ -14,8 +14,8 @@ import (
 const (
 	neighbours     = 8
 	neighbourLimit = 4000 // places up to which the nearest neighbour is searched for among all
-	kicksEach      = 8    // for each place
-	kicksAtMost    = 3000
+	kicksEach      = 5    // for each place
+	kicksAtMost    = 2000
 	kickReach      = 12          // places that one kick spans at most, three times over
 	swapsAtMost    = 100_000_000 // places moved in all reversals together
 )

@@ -67,20 +67,21 @@ func (v viewport) lengths(e *element, names ...string) ([]float64, error) {
 	return out, nil
 }
 
-// rootView maps the root's coordinates to CSS pixels; sized is false where the file gives no physical size.
-func rootView(root *element) (m matrix, view viewport, sized bool, err error) {
+// rootView maps the root's coordinates to CSS pixels, and gives its viewport and its page in pixels; sized is false where
+// the file gives no physical size.
+func rootView(root *element) (m matrix, view, page viewport, sized bool, err error) {
 	w, okW := readLength(root.set["width"])
 	h, okH := readLength(root.set["height"])
 	if okW && (!(w > 0) || w > maxNumber) || okH && (!(h > 0) || h > maxNumber) {
-		return m, view, false, refuse(fault.Invalid, NoSize, "The drawing's width or height is zero or beyond reason. Set its page size and save it again.")
+		return m, view, page, false, refuse(fault.Invalid, NoSize, "The drawing's width or height is zero or beyond reason. Set its page size and save it again.")
 	}
 	text, has := root.set["viewBox"]
 	if !has {
-		return identity, viewport{w, h}, okW || okH, nil
+		return identity, viewport{w, h}, viewport{w, h}, okW || okH, nil
 	}
 	box, err := readViewBox(text)
 	if err != nil {
-		return m, view, false, err
+		return m, view, page, false, err
 	}
 	view = viewport{box[2], box[3]}
 	switch {
@@ -90,9 +91,9 @@ func rootView(root *element) (m matrix, view viewport, sized bool, err error) {
 	case okH:
 		w = h * box[2] / box[3]
 	default:
-		return translation(-box[0], -box[1]), view, false, nil
+		return translation(-box[0], -box[1]), view, view, false, nil
 	}
-	return fitBox(box, w, h, root.set["preserveAspectRatio"]), view, true, nil
+	return fitBox(box, w, h, root.set["preserveAspectRatio"]), view, viewport{w, h}, true, nil
 }
 
 func readViewBox(text string) (view [4]float64, err error) {
