@@ -2,6 +2,8 @@ package orders
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"slices"
 	"sync"
 
@@ -58,7 +60,14 @@ func (p Planner) Improve(ctx context.Context, b branches.Branch, in InForce, o O
 	defer stop()
 	s, box := w.sheets[index], newest{news: make(chan struct{}, 1)}
 	ended := make(chan error, 1)
-	go func() { ended <- s.improve(ctx, start, effort, box.put) }()
+	go func() {
+		defer func() { // nobody else could recover here, and one search must not end the server
+			if r := recover(); r != nil {
+				ended <- fault.New(fault.Broken, room, "SEARCH_BROKEN", "The search broke off. The layout shown last is good to cut.").Because(fmt.Errorf("panic: %v\n%s", r, debug.Stack()))
+			}
+		}()
+		ended <- s.improve(ctx, start, effort, box.put)
+	}()
 	for {
 		select {
 		case <-box.news:
@@ -115,8 +124,8 @@ func (s *sheet) improve(ctx context.Context, start []stretch, effort Effort, put
 	for i, from := range start {
 		pieces, places, back := s.partOf(from.Layout)
 		part := len(from.Places)
-		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped}
-		if s.choices.TrueOutlines { // boxes are only where the outlines begin
+		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped && len(start) == 1} // over several films, groups are not kept together
+		if s.choices.TrueOutlines {                                                                                                      // boxes are only where the outlines begin
 			e.Moves /= 10
 			e.Evaluations = int(int64(effort.Evaluations) * int64(part) / int64(all))
 		}

@@ -1,11 +1,14 @@
 package orders
 
 import (
+	"bytes"
 	"context"
 	"encoding/xml"
+	"image/png"
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -150,6 +153,33 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	}
 }
 
+// What is remembered of a drawing changes nothing, and is not changed by who asks.
+func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
+	p, b, in := setUp(t)
+	svg, err := os.ReadFile("../../recipes/cut/testdata/badge.svg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	name, _, err := p.Read(t.Context(), b.Name, "badge", svg, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh, err := p.Plan(t.Context(), b, in, orderFor(name, 2, 2), nil, "2026-03-01")
+	if err != nil || len(fresh.Findings) == 0 {
+		t.Fatalf("%d findings, %v", len(fresh.Findings), err)
+	}
+	p.Seen = &Inspections{}
+	for range 3 {
+		again, err := p.Plan(t.Context(), b, in, orderFor(name, 2, 2), nil, "2026-03-01")
+		if err != nil || !slices.Equal(again.Findings, fresh.Findings) || again.Layouts[0].Band != fresh.Layouts[0].Band {
+			t.Fatalf("%v, then %v: %v", fresh.Findings, again.Findings, err)
+		}
+	}
+	if len(p.Seen.known) != 1 {
+		t.Errorf("%d remembered", len(p.Seen.known))
+	}
+}
+
 // The cut file is read back and found reflected.
 func TestCutFile_isMirrored(t *testing.T) {
 	p, b, in := setUp(t)
@@ -183,6 +213,13 @@ func TestCutFile_isMirrored(t *testing.T) {
 		if f, err := p.CutFile(ctx, o.Name, 0, 0, format); err != nil || len(f.Content) < 100 {
 			t.Errorf("%s: %d bytes, %v", format, len(f.Content), err)
 		}
+	}
+	picture, err := p.CutFile(ctx, o.Name, 0, 0, PNG)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if img, err := png.Decode(bytes.NewReader(picture.Content)); err != nil || max(img.Bounds().Dx(), img.Bounds().Dy()) != previewPixels {
+		t.Errorf("picture: %v", err)
 	}
 	svg, _ := p.CutFile(ctx, o.Name, 0, 0, SVG)
 	for d := xml.NewDecoder(strings.NewReader(string(svg.Content))); ; {
@@ -229,6 +266,27 @@ func sameShape(a, b cut.Ring) bool {
 		}
 	}
 	return false
+}
+
+// The cut file of a drawing that came in as a cut file is that drawing, mirrored.
+func TestRead_takesDXFAndHPGL(t *testing.T) {
+	p, b, in := setUp(t)
+	ctx := context.Background()
+	const dxf = "0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\n0\n66\n1\n70\n1\n0\nVERTEX\n8\n0\n10\n0\n20\n0\n0\nVERTEX\n8\n0\n10\n80\n20\n0\n0\nVERTEX\n8\n0\n10\n0\n20\n40\n0\nSEQEND\n0\nENDSEC\n0\nEOF\n"
+	for format, file := range map[string]string{"dxf": dxf, "hp-gl": "IN;SP1;PU0,0;PD3200,0,0,1600,0,0;PU;"} {
+		name, d, err := p.Read(ctx, b.Name, format, []byte(file), 80_000)
+		if err != nil || math.Abs(d.Width-80) > 0.01 || math.Abs(d.Height-40) > 0.01 {
+			t.Errorf("%s: %g × %g, %v", format, d.Width, d.Height, err)
+			continue
+		}
+		plan, err := p.Plan(ctx, b, in, orderFor(name, 2), nil, "2026-03-01")
+		if err != nil || plan.Layouts[0].DesignArea != 3200 { // a right-angled triangle of 80 by 40, twice
+			t.Errorf("%s: %v", format, err)
+		}
+		if _, _, err := p.Read(ctx, b.Name, format, []byte(file), 0); !fault.Is(err, fault.Invalid) {
+			t.Errorf("%s without a width: %v", format, err)
+		}
+	}
 }
 
 func TestPlan_refusesWithWhatToDo(t *testing.T) {
@@ -327,19 +385,25 @@ func cpu() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
+// The first plan inspects every drawing; those that follow while a person types do not.
 func BenchmarkPlan_mixed(b *testing.B) {
-	p, branch, in := setUp(b)
-	o := mixed(b, p, branch)
-	copies, began := 0, cpu()
-	for b.Loop() {
-		plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
-		if err != nil {
-			b.Fatal(err)
-		}
-		copies = len(plan.Layouts[0].Places)
+	for name, seen := range map[string]*Inspections{"first": nil, "again": {}} {
+		b.Run(name, func(b *testing.B) {
+			p, branch, in := setUp(b)
+			p.Seen = seen
+			o := mixed(b, p, branch)
+			copies, began := 0, cpu()
+			for b.Loop() {
+				plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
+				if err != nil {
+					b.Fatal(err)
+				}
+				copies = len(plan.Layouts[0].Places)
+			}
+			b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+			b.ReportMetric(float64(copies), "copies")
+		})
 	}
-	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
-	b.ReportMetric(float64(copies), "copies")
 }
 
 // BenchmarkImprove_mixed is the short search by true outlines on the same order: the film against boxes and plain rows.

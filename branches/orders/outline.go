@@ -2,6 +2,7 @@ package orders
 
 import (
 	"math"
+	"slices"
 
 	"evenpeel/recipes/cut"
 	"evenpeel/recipes/layout"
@@ -50,7 +51,7 @@ func outlined(d cut.Drawing) Outline {
 	o.Width, o.Height, o.RegisterX, o.RegisterY = right-left, bottom-top, left, top
 	for _, r := range rings {
 		ring := make(cut.Ring, 0, len(r))
-		for _, p := range r {
+		for _, p := range slices.Backward(r) { // the other way round, so that the mirror image keeps the rings' sense
 			q := cut.Point{X: float64(right-up(p.X)) / 1000, Y: float64(up(p.Y)-top) / 1000} // mirrored
 			if len(ring) == 0 || ring[len(ring)-1] != q {
 				ring = append(ring, q)
@@ -85,6 +86,7 @@ type pose struct {
 type poses struct {
 	outlines []Outline
 	known    map[poseKey]pose
+	ways     map[int][]step // by line
 }
 
 type poseKey struct {
@@ -113,7 +115,7 @@ func (ps *poses) of(outline int, angle layout.Millidegrees) pose {
 			Y: p.rings[0][0].Y - units.Micrometres(math.Round(x*sin+y*cos)),
 		}
 	}
-	p.way = cut.Ordered(millimetres(p.rings, 0, 0), cut.Point{})
+	p.way = ps.wayOf(outline, millimetres(p.rings, 0, 0))
 	if ps.known == nil {
 		ps.known = map[poseKey]pose{}
 	}
