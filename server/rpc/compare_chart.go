@@ -106,6 +106,9 @@ func (s *compareService) GetChart(ctx context.Context, req *comparev1.GetChartRe
 		return nil, err
 	}
 	answer.Finding = chartFinding(subject, yield, answer.GetPoints())
+	if kind == comparev1.ChartKind_CHART_KIND_CUSUM {
+		answer.Finding = sumFinding(subject, answer.GetPoints())
+	}
 	return answer, nil
 }
 
@@ -219,6 +222,28 @@ func (s *compareService) cusum(ctx context.Context, a asked, branch string, answ
 	}
 	answer.SecondHigh = suspicion.Threshold
 	return nil
+}
+
+// sumFinding says when the sums first crossed: once beyond, they stay there for long.
+func sumFinding(subject string, points []*comparev1.SeriesPoint) string {
+	crossed := func(out func(*comparev1.SeriesPoint) bool) string {
+		if i := slices.IndexFunc(points, out); i >= 0 {
+			return points[i].GetDay()
+		}
+		return ""
+	}
+	up, down := crossed((*comparev1.SeriesPoint).GetOutside), crossed((*comparev1.SeriesPoint).GetSecondOutside)
+	switch {
+	case len(points) == 0:
+		return subject + ": nothing in these days can be set against other branches"
+	case up != "" && down != "":
+		return fmt.Sprintf("%s: more reprints than its work explains by %s, fewer by %s", subject, up, down)
+	case up != "":
+		return fmt.Sprintf("%s: more reprints than its work explains, clear by %s", subject, up)
+	case down != "":
+		return fmt.Sprintf("%s: fewer reprints than its work explains, clear by %s; check that they are recorded", subject, down)
+	}
+	return subject + ": no more and no fewer reprints than its work explains"
 }
 
 func chartFinding(subject string, yield bool, points []*comparev1.SeriesPoint) string {
