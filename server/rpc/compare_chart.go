@@ -94,15 +94,21 @@ func (s *compareService) GetChart(ctx context.Context, req *comparev1.GetChartRe
 	if err != nil {
 		return nil, err
 	}
+	var works []compare.Work
+	if b != nil {
+		if works, err = s.works(ctx, a, b.Name); err != nil {
+			return nil, err
+		}
+	}
 	if kind == comparev1.ChartKind_CHART_KIND_CUSUM {
-		err = s.cusum(ctx, a, b.Name, answer)
+		err = s.cusum(ctx, a, b.Name, works, answer)
 	} else if len(grouped) > 0 {
 		err = drawn(grouped, kind, yield, answer)
 	}
 	if err != nil {
 		return nil, err
 	}
-	if answer.Marks, err = s.chartMarks(ctx, a, b, req.GetRecord()); err != nil {
+	if answer.Marks, err = s.chartMarks(ctx, a, b, req.GetRecord(), works); err != nil {
 		return nil, err
 	}
 	answer.Finding = chartFinding(subject, yield, answer.GetPoints())
@@ -199,11 +205,7 @@ func seriesPoints(chart compare.Chart, grouped []compare.DayCount, scale float64
 }
 
 // cusum sums day by day, whatever the period: a sum over weeks would hide where it began to climb.
-func (s *compareService) cusum(ctx context.Context, a asked, branch string, answer *comparev1.GetChartResponse) error {
-	works, err := s.h.Source.Works(ctx, branch, a.span)
-	if err != nil {
-		return err
-	}
+func (s *compareService) cusum(ctx context.Context, a asked, branch string, works []compare.Work, answer *comparev1.GetChartResponse) error {
 	others, err := a.within(s.h.Source.Strata(ctx, a.span))
 	if err != nil {
 		return err

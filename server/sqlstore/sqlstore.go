@@ -8,7 +8,7 @@
 //
 // Room: sqlstore
 // Holds: Store, the migrations, the roll-ups for comparison
-// May touch: recipes, recipes/fault, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, go.uber.org/zap, github.com/jackc/pgx/v5, github.com/pressly/goose/v3, modernc.org/sqlite
+// May touch: recipes, recipes/fault, recipes/units, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, go.uber.org/zap, github.com/jackc/pgx/v5, github.com/pressly/goose/v3, modernc.org/sqlite
 // Never: Redis, RPC, a clock, marshalling a record, a query built from input
 package sqlstore
 
