@@ -145,3 +145,30 @@ func TestReporting_showsLateAndCorrected(t *testing.T) {
 		}
 	}
 }
+
+// A sample of days holds whole days, and together the samples hold every run once.
+func TestWorks_ofOneDayInThree(t *testing.T) {
+	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
+	all := got(demo(t).store.Works(t.Context(), Cold, span))(t)
+	span.NthDay = 3
+	some := got(demo(t).store.Works(t.Context(), Cold, span))(t)
+	days, reasons := map[string]int{}, 0
+	for _, w := range all {
+		if w.End.Unix()/86400%3 == 0 {
+			days[w.End.Format(time.DateOnly)]++
+			reasons += len(w.Reasons)
+		}
+	}
+	for _, w := range some {
+		days[w.End.Format(time.DateOnly)]--
+		reasons -= len(w.Reasons)
+	}
+	for day, left := range days {
+		if left != 0 {
+			t.Errorf("%s: %d runs too few", day, left)
+		}
+	}
+	if reasons != 0 || len(some) == 0 || len(some) > len(all)/2 {
+		t.Errorf("%d of %d runs, %d reasons too few", len(some), len(all), reasons)
+	}
+}
