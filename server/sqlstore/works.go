@@ -33,7 +33,7 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 	nth := max(1, int64(span.NthDay))
 	var works []compare.Work
 	err = s.inRead(ctx, func(tx *sql.Tx) (err error) {
-		works, err = all(ctx, tx, scanWork, worksQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch, compare.MaxWorks+1, nth)
+		works, err = all(ctx, tx, copies{}.work, worksQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch, compare.MaxWorks+1, nth)
 		if err != nil {
 			return err
 		}
@@ -44,10 +44,12 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 		for i := range works {
 			at[runKey{works[i].Branch, works[i].ID}] = &works[i]
 		}
+		causes := copies{}
 		_, err = all(ctx, tx, func(row scanner) (struct{}, error) {
 			var key runKey
 			var r compare.Reason
 			err := row.Scan(&key.branch, &key.id, &r.Cause, &r.Count)
+			causes.one(&r.Cause)
 			if w := at[key]; w != nil {
 				w.Reasons = append(w.Reasons, r)
 			}
@@ -61,12 +63,26 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 	return works, nil
 }
 
-func scanWork(row scanner) (compare.Work, error) {
+// copies keeps one copy of each text: very many runs have few films, machines and lots between them.
+type copies map[string]string
+
+func (s copies) one(text *string) {
+	if kept, ok := s[*text]; ok {
+		*text = kept
+		return
+	}
+	s[*text] = *text
+}
+
+func (s copies) work(row scanner) (compare.Work, error) {
 	var w compare.Work
 	var start, end, on int64
 	err := row.Scan(&w.Branch, &w.ID, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe, &w.Band, &w.Revision, &start, &end, &on,
 		&w.Pieces, &w.Reprints, &w.Drawn, &w.Decorated, &w.Achievable, &w.LayoutLoss, &w.EdgeLoss, &w.TestCutLoss, &w.WeedingLoss, &w.ReprintLoss, &w.RollEndLoss)
 	w.Pieces += w.Reprints
+	for _, text := range []*string{&w.Branch, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe} {
+		s.one(text)
+	}
 	w.Start, w.End, w.OnFor = instant(start), instant(end), time.Duration(on)*time.Microsecond
 	return w, err
 }
