@@ -32,6 +32,9 @@ var (
 	franchise = []Role{OfficeEditor, OfficeApprover, FranchiseManager, Auditor}
 	bench     = []Role{BranchOperator, BranchManager}
 	reading   = []Role{BranchOperator, BranchManager, FranchiseManager, Auditor} // of a branch, by those who look after it
+
+	// ofOrder are the fields of an order, and of layouts handed in with it, that may name something of a branch.
+	ofOrder = []string{"order.name", "order.cutter", "order.press", "keep.cuts.roll"}
 )
 
 // Table is who may call what. A method that is not here may be called by nobody.
@@ -60,7 +63,21 @@ var Table = []Rule{
 	{Method: "/evenpeel.recipes.v1.CatalogService/ListReleases", Roles: everyone},
 	{Method: "/evenpeel.recipes.v1.CatalogService/PullSheet", Scope: Own, Roles: everyone, Branch: "branch"},
 	{Method: "/evenpeel.recipes.v1.CatalogService/WatchReleases", Scope: Own, Roles: everyone, Branch: "branch"},
-	{Method: "/evenpeel.recipes.v1.CatalogService/ListReach", Roles: franchise},
+	{Method: "/evenpeel.recipes.v1.CatalogService/ListReach", Scope: Own, Roles: everyone, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.CatalogService/NoteOpened", Scope: Own, Roles: bench, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.CatalogService/DiffRevisions", Roles: everyone},
+
+	{Method: "/evenpeel.recipes.v1.ReleaseService/PreviewRelease", Roles: desk},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/GetRelease", Roles: everyone},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/CancelRelease", Roles: approver},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ListProposals", Roles: desk},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ProposeRelease", Roles: office},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ApproveRelease", Roles: approver}, // never the proposer: the office checks
+	{Method: "/evenpeel.recipes.v1.ReleaseService/RefuseRelease", Roles: office},    // an editor their own only
+
+	{Method: "/evenpeel.recipes.v1.PastService/GetPast", Scope: Own, Roles: everyone, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.PastService/ListAudit", Roles: []Role{OfficeApprover, Auditor}},
+	{Method: "/evenpeel.recipes.v1.PastService/VerifyAudit", Roles: []Role{OfficeApprover, Auditor}},
 
 	{Method: "/evenpeel.branches.v1.BranchesService/ListBranches", Roles: everyone}, // a branch sees its own
 	{Method: "/evenpeel.branches.v1.BranchesService/SaveBranch", Roles: approver},
@@ -72,6 +89,10 @@ var Table = []Rule{
 	{Method: "/evenpeel.branches.v1.StockService/ListRolls", Scope: Own, Roles: reading, Branch: "branch"},
 	{Method: "/evenpeel.branches.v1.StockService/ReceiveRoll", Scope: Own, Roles: bench, Branch: "branch", Also: []string{"roll.name"}},
 	{Method: "/evenpeel.branches.v1.StockService/MoveRoll", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/CountRoll", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/CutRemnant", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/ListMovements", Scope: Own, Roles: reading, Branch: "of"},
+	{Method: "/evenpeel.branches.v1.StockService/EstimateLength", Scope: Own, Roles: bench, Branch: "branch", Also: []string{"roll"}},
 
 	{Method: "/evenpeel.branches.v1.RunsService/ReportRuns", Scope: Own, Roles: bench, Branch: "runs.branch",
 		Also: []string{"runs.order", "runs.cutter", "runs.press"}},
@@ -80,10 +101,9 @@ var Table = []Rule{
 		Also: []string{"run.order", "run.cutter", "run.press"}},
 
 	{Method: "/evenpeel.orders.v1.OrdersService/ReadDrawing", Scope: Own, Roles: bench, Branch: "branch"},
-	{Method: "/evenpeel.orders.v1.OrdersService/PlanOrder", Scope: Own, Roles: bench, Branch: "branch",
-		Also: []string{"order.name", "order.cutter", "order.press"}},
-	{Method: "/evenpeel.orders.v1.OrdersService/CreateOrder", Scope: Own, Roles: bench, Branch: "branch",
-		Also: []string{"order.name", "order.cutter", "order.press"}},
+	{Method: "/evenpeel.orders.v1.OrdersService/PlanOrder", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
+	{Method: "/evenpeel.orders.v1.OrdersService/ImprovePlan", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
+	{Method: "/evenpeel.orders.v1.OrdersService/CreateOrder", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
 	{Method: "/evenpeel.orders.v1.OrdersService/GetOrder", Scope: Own, Roles: reading, Branch: "name"},
 	{Method: "/evenpeel.orders.v1.OrdersService/ListOrders", Scope: Own, Roles: reading, Branch: "branch"},
 	{Method: "/evenpeel.orders.v1.OrdersService/GetCutFile", Scope: Own, Roles: bench, Branch: "order"},

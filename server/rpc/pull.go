@@ -2,7 +2,6 @@ package rpc
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -45,41 +44,38 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 		return nil, err
 	}
 	now := s.h.Now()
-	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: s.h.OfficeKey}
+	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: recipes.KeyAfter(signed, req.GetHeldRelease(), s.h.OfficeKey)}
+	// Every release is sent, also one for others: the branch follows the whole chain, so that none can be kept from it.
 	var all, held []recipes.Release
+	var newest recipes.Digest
 	for _, r := range signed {
-		if !r.Release.Reaches(b.Name, b.Market) {
-			continue
-		}
-		answer.NewestRelease = r.Release.Number
+		answer.NewestRelease, newest = r.Release.Number, r.Sealed.Digest()
 		all = append(all, r.Release)
-		if r.Release.Number <= req.GetHeldRelease() {
+		if r.Release.Number > req.GetHeldRelease() {
+			answer.Releases = append(answer.Releases, sealedRelease(r))
+		} else {
 			held = append(held, r.Release)
-			continue
 		}
-		digest := r.Sealed.Digest()
-		answer.Releases = append(answer.Releases, &recipesv1.SealedRelease{Number: r.Release.Number, Content: r.Sealed.Content(), Sha256: digest[:], Signature: r.Signature, Key: r.Key})
+	}
+	if answer.Freshness, err = s.h.freshness(answer.NewestRelease, newest); err != nil {
+		return nil, err
 	}
 	current, next := recipes.SheetAt(all, b.Name, b.Market, now)
-	answer.Current = sheetMessage(current)
-	entries := current.Entries
+	answer.Current, answer.Market = sheetMessage(current), string(b.Market)
 	if next != nil {
 		answer.Next = sheetMessage(*next)
-		entries = append(slices.Clone(entries), next.Entries...)
 	}
-	// A branch that holds a release holds every record that this release and those before it named.
-	known := map[recipes.Digest]bool{}
-	for _, r := range held {
-		for _, rev := range r.Revisions {
-			known[rev.Digest] = true
-		}
+	// What the releases held want now, they wanted when they were pulled, so it is there. What they named and nobody
+	// wanted then was never sent.
+	known := map[recipes.Released]bool{}
+	for _, w := range recipes.Wanted(held, b.Name, b.Market, now) {
+		known[w] = true
 	}
-	for _, e := range entries {
-		if known[e.Digest] {
+	for _, w := range recipes.Wanted(all, b.Name, b.Market, now) {
+		if known[w] {
 			continue
 		}
-		known[e.Digest] = true
-		m, err := s.sealedRecord(ctx, e.Revision, e.Digest)
+		m, err := s.sealedRecord(ctx, w.Revision, w.Digest)
 		if err != nil {
 			return nil, err
 		}

@@ -59,6 +59,7 @@ var patternWords = map[string]string{
 	`^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`:                            "is not the name of a branch; one looks like branches/harbour-street",
 	`^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$`:                         "is neither empty nor the name of a branch; one looks like branches/harbour-street",
 	`^drafts/[a-z0-9-]{1,64}$`:                                              "is not the name of a draft; one looks like drafts/7f3a2b1c",
+	`^proposals/[a-z0-9-]{1,64}$`:                                           "is not the name of a proposal; one looks like proposals/7f3a2b1c",
 	`^people/[a-z0-9-]{1,64}$`:                                              "is not the name of a person; one looks like people/7f3a2b1c",
 	`^(recipes|prices|notes|certificates)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`: "is not the name of a record; one looks like recipes/glimmer-cotton, in lower-case letters, digits and hyphens",
 	`^([0-9]{4}-[0-9]{2}-[0-9]{2})?$`:                                       "is neither empty nor a day; one looks like 2026-03-01",
@@ -72,6 +73,11 @@ func wordsFor(v *protovalidate.Violation) string {
 		rules, _ = proto.GetExtension(v.FieldDescriptor.Options(), validate.E_Field).(*validate.FieldRules)
 	}
 	kind, rule, _ := strings.Cut(v.Proto.GetRuleId(), ".")
+	if rules == nil && v.RuleValue.IsValid() && rule == "pattern" { // one entry of a list: only its rule is known
+		if words, ok := patternWords[v.RuleValue.String()]; ok {
+			return words
+		}
+	}
 	switch kind {
 	case "required":
 		return "is missing"
@@ -87,6 +93,8 @@ func wordsFor(v *protovalidate.Violation) string {
 		return numberWords(rule, v.FieldValue, rules.GetInt32())
 	case "int64":
 		return numberWords(rule, v.FieldValue, rules.GetInt64())
+	case "double":
+		return ratioWords(rules.GetDouble())
 	}
 	return notAllowedHere
 }
@@ -176,6 +184,24 @@ func numberWords(rule string, value protoreflect.Value, rules proto.Message) str
 		return fmt.Sprintf("is %d, at least %d is needed", value.Int(), low)
 	case hasHigh:
 		return fmt.Sprintf("is %d, at most %d is allowed", value.Int(), high)
+	}
+	return notAllowedHere
+}
+
+// ratioWords says the range of a number with decimals, as its rules have it.
+func ratioWords(rules *validate.DoubleRules) string {
+	low, high := "", ""
+	if _, ok := rules.GetGreaterThan().(*validate.DoubleRules_Gte); ok {
+		low = fmt.Sprintf("%g or more", rules.GetGte())
+	}
+	if _, ok := rules.GetLessThan().(*validate.DoubleRules_Lt); ok {
+		high = fmt.Sprintf("below %g", rules.GetLt())
+	}
+	switch {
+	case low != "" && high != "":
+		return "has to be " + low + " and " + high
+	case low+high != "":
+		return "has to be " + low + high
 	}
 	return notAllowedHere
 }

@@ -52,7 +52,10 @@ func (a *appending) do(ctx context.Context, group []*upload) error {
 			return err
 		}
 	}
-	return a.keep(ctx)
+	if err := a.keep(ctx); err != nil {
+		return err
+	}
+	return keepUses(ctx, a.t, a.fresh)
 }
 
 // open locks the ledger and finds out where it ends and which ids it holds.

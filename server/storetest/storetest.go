@@ -43,6 +43,7 @@ type Stores interface {
 	recipes.Catalog
 	recipes.Desk
 	recipes.Reaches
+	recipes.Restorer
 	branches.Register
 	machines.Workshop
 	stock.Shelf
@@ -67,6 +68,7 @@ func Run(t *testing.T, open func(t *testing.T) Stores) {
 // Recipes tests the promises about recipes alone, for what stands in front of these and nothing else.
 func Recipes(t *testing.T, open func(t *testing.T) Stores) {
 	promised(t, "recipes", recipePromises, open)
+	promised(t, "acts", actPromises, open)
 }
 
 func promised(t *testing.T, room string, promises []promise, open func(t *testing.T) Stores) {

@@ -2,8 +2,8 @@
 // @generated from file evenpeel/recipes/v1/catalog_service.proto (package evenpeel.recipes.v1, syntax proto3)
 /* eslint-disable */
 
-import type { GenFile, GenMessage, GenService } from "@bufbuild/protobuf/codegenv2";
-import { fileDesc, messageDesc, serviceDesc } from "@bufbuild/protobuf/codegenv2";
+import type { GenEnum, GenFile, GenMessage, GenService } from "@bufbuild/protobuf/codegenv2";
+import { enumDesc, fileDesc, messageDesc, serviceDesc } from "@bufbuild/protobuf/codegenv2";
 import type { ReleaseSummary, RevisionSummary } from "./desk_service_pb.js";
 import { file_evenpeel_recipes_v1_desk_service } from "./desk_service_pb.js";
 import type { Timestamp } from "@bufbuild/protobuf/wkt";
@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/recipes/v1/catalog_service.proto.
  */
 export const file_evenpeel_recipes_v1_catalog_service: GenFile = /*@__PURE__*/
-  fileDesc("CilldmVucGVlbC9yZWNpcGVzL3YxL2NhdGFsb2dfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSIiChJMaXN0UmVjb3Jkc1JlcXVlc3QSDAoEa2luZBgBIAEoCSJ2Cg1SZWNvcmRTdW1tYXJ5Eg4KBnJlY29yZBgBIAEoCRI0CgZuZXdlc3QYAiABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeRIQCghpbl9mb3JjZRgDIAMoCRINCgVkcmFmdBgEIAEoCSJKChNMaXN0UmVjb3Jkc1Jlc3BvbnNlEjMKB3JlY29yZHMYASADKAsyIi5ldmVucGVlbC5yZWNpcGVzLnYxLlJlY29yZFN1bW1hcnkiJgoUTGlzdFJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJIlAKFUxpc3RSZXZpc2lvbnNSZXNwb25zZRI3CglyZXZpc2lvbnMYASADKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSI0ChJHZXRSZXZpc2lvblJlcXVlc3QSDgoGcmVjb3JkGAEgASgJEg4KBm51bWJlchgCIAEoAyJIChNHZXRSZXZpc2lvblJlc3BvbnNlEjEKBnNlYWxlZBgBIAEoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkIj0KDFNlYWxlZFJlY29yZBIMCgRuYW1lGAEgASgJEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMImAKDVNlYWxlZFJlbGVhc2USDgoGbnVtYmVyGAEgASgDEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMEhEKCXNpZ25hdHVyZRgEIAEoDBILCgNrZXkYBSABKAkiPgoTTGlzdFJlbGVhc2VzUmVxdWVzdBIRCglwYWdlX3NpemUYASABKAUSFAoMYmVsb3dfbnVtYmVyGAIgASgDIk0KFExpc3RSZWxlYXNlc1Jlc3BvbnNlEjUKCHJlbGVhc2VzGAEgAygLMiMuZXZlbnBlZWwucmVjaXBlcy52MS5SZWxlYXNlU3VtbWFyeSI4ChBQdWxsU2hlZXRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIUCgxoZWxkX3JlbGVhc2UYAiABKAMiLgoKU2hlZXRFbnRyeRIQCghyZXZpc2lvbhgBIAEoCRIOCgZzaGEyNTYYAiABKAwijgEKBVNoZWV0Eg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEjAKB2VudHJpZXMYAyADKAsyHy5ldmVucGVlbC5yZWNpcGVzLnYxLlNoZWV0RW50cnkSDgoGc2hhMjU2GAQgASgMIscCChFQdWxsU2hlZXRSZXNwb25zZRIWCg5uZXdlc3RfcmVsZWFzZRgBIAEoAxIUCgxub3RfbW9kaWZpZWQYAiABKAgSKwoHY3VycmVudBgDIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSKAoEbmV4dBgEIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSMgoHcmVjb3JkcxgFIAMoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkEjQKCHJlbGVhc2VzGAYgAygLMiIuZXZlbnBlZWwucmVjaXBlcy52MS5TZWFsZWRSZWxlYXNlEi8KC3NlcnZlcl90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBISCgpvZmZpY2Vfa2V5GAggASgMIj0KFFdhdGNoUmVsZWFzZXNSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIVCg1hZnRlcl9yZWxlYXNlGAIgASgDIlwKFVdhdGNoUmVsZWFzZXNSZXNwb25zZRIPCgdyZWxlYXNlGAEgASgDEjIKDmVmZmVjdGl2ZV90aW1lGAIgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCISChBMaXN0UmVhY2hSZXF1ZXN0InIKBVJlYWNoEg4KBmJyYW5jaBgBIAEoCRIUCgx0b2xkX3JlbGVhc2UYAiABKAMSFAoMaGVsZF9yZWxlYXNlGAMgASgDEi0KCXB1bGxfdGltZRgEIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAiQAoRTGlzdFJlYWNoUmVzcG9uc2USKwoHcmVhY2hlcxgBIAMoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuUmVhY2gy4QUKDkNhdGFsb2dTZXJ2aWNlEmUKC0xpc3RSZWNvcmRzEicuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVjb3Jkc1JlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWNvcmRzUmVzcG9uc2UiA5ACARJrCg1MaXN0UmV2aXNpb25zEikuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmV2aXNpb25zUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJldmlzaW9uc1Jlc3BvbnNlIgOQAgESZQoLR2V0UmV2aXNpb24SJy5ldmVucGVlbC5yZWNpcGVzLnYxLkdldFJldmlzaW9uUmVxdWVzdBooLmV2ZW5wZWVsLnJlY2lwZXMudjEuR2V0UmV2aXNpb25SZXNwb25zZSIDkAIBEmgKDExpc3RSZWxlYXNlcxIoLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlbGVhc2VzUmVxdWVzdBopLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlbGVhc2VzUmVzcG9uc2UiA5ACARJfCglQdWxsU2hlZXQSJS5ldmVucGVlbC5yZWNpcGVzLnYxLlB1bGxTaGVldFJlcXVlc3QaJi5ldmVucGVlbC5yZWNpcGVzLnYxLlB1bGxTaGVldFJlc3BvbnNlIgOQAgESaAoNV2F0Y2hSZWxlYXNlcxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuV2F0Y2hSZWxlYXNlc1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLldhdGNoUmVsZWFzZXNSZXNwb25zZTABEl8KCUxpc3RSZWFjaBIlLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlYWNoUmVxdWVzdBomLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlYWNoUmVzcG9uc2UiA5ACAULKAQoXY29tLmV2ZW5wZWVsLnJlY2lwZXMudjFCE0NhdGFsb2dTZXJ2aWNlUHJvdG9QAVosZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjaXBlcy92MTtyZWNpcGVzdjGiAgNFUliqAhNFdmVucGVlbC5SZWNpcGVzLlYxygITRXZlbnBlZWxcUmVjaXBlc1xWMeICH0V2ZW5wZWVsXFJlY2lwZXNcVjFcR1BCTWV0YWRhdGHqAhVFdmVucGVlbDo6UmVjaXBlczo6VjFiBnByb3RvMw", [file_evenpeel_recipes_v1_desk_service, file_google_protobuf_timestamp]);
+  fileDesc("CilldmVucGVlbC9yZWNpcGVzL3YxL2NhdGFsb2dfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSIiChJMaXN0UmVjb3Jkc1JlcXVlc3QSDAoEa2luZBgBIAEoCSJ2Cg1SZWNvcmRTdW1tYXJ5Eg4KBnJlY29yZBgBIAEoCRI0CgZuZXdlc3QYAiABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeRIQCghpbl9mb3JjZRgDIAMoCRINCgVkcmFmdBgEIAEoCSJKChNMaXN0UmVjb3Jkc1Jlc3BvbnNlEjMKB3JlY29yZHMYASADKAsyIi5ldmVucGVlbC5yZWNpcGVzLnYxLlJlY29yZFN1bW1hcnkiJgoUTGlzdFJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJIlAKFUxpc3RSZXZpc2lvbnNSZXNwb25zZRI3CglyZXZpc2lvbnMYASADKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSI0ChJHZXRSZXZpc2lvblJlcXVlc3QSDgoGcmVjb3JkGAEgASgJEg4KBm51bWJlchgCIAEoAyJIChNHZXRSZXZpc2lvblJlc3BvbnNlEjEKBnNlYWxlZBgBIAEoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkIj0KDFNlYWxlZFJlY29yZBIMCgRuYW1lGAEgASgJEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMImAKDVNlYWxlZFJlbGVhc2USDgoGbnVtYmVyGAEgASgDEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMEhEKCXNpZ25hdHVyZRgEIAEoDBILCgNrZXkYBSABKAkiPgoTTGlzdFJlbGVhc2VzUmVxdWVzdBIRCglwYWdlX3NpemUYASABKAUSFAoMYmVsb3dfbnVtYmVyGAIgASgDIk0KFExpc3RSZWxlYXNlc1Jlc3BvbnNlEjUKCHJlbGVhc2VzGAEgAygLMiMuZXZlbnBlZWwucmVjaXBlcy52MS5SZWxlYXNlU3VtbWFyeSI4ChBQdWxsU2hlZXRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIUCgxoZWxkX3JlbGVhc2UYAiABKAMiLgoKU2hlZXRFbnRyeRIQCghyZXZpc2lvbhgBIAEoCRIOCgZzaGEyNTYYAiABKAwijgEKBVNoZWV0Eg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEjAKB2VudHJpZXMYAyADKAsyHy5ldmVucGVlbC5yZWNpcGVzLnYxLlNoZWV0RW50cnkSDgoGc2hhMjU2GAQgASgMIpADChFQdWxsU2hlZXRSZXNwb25zZRIWCg5uZXdlc3RfcmVsZWFzZRgBIAEoAxIUCgxub3RfbW9kaWZpZWQYAiABKAgSKwoHY3VycmVudBgDIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSKAoEbmV4dBgEIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSMgoHcmVjb3JkcxgFIAMoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkEjQKCHJlbGVhc2VzGAYgAygLMiIuZXZlbnBlZWwucmVjaXBlcy52MS5TZWFsZWRSZWxlYXNlEi8KC3NlcnZlcl90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBISCgpvZmZpY2Vfa2V5GAggASgMEjcKCWZyZXNobmVzcxgJIAEoCzIkLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2lnbmVkRnJlc2huZXNzEg4KBm1hcmtldBgKIAEoCSJCCg9TaWduZWRGcmVzaG5lc3MSDwoHY29udGVudBgBIAEoDBIRCglzaWduYXR1cmUYAiABKAwSCwoDa2V5GAMgASgJIj0KFFdhdGNoUmVsZWFzZXNSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIVCg1hZnRlcl9yZWxlYXNlGAIgASgDIlwKFVdhdGNoUmVsZWFzZXNSZXNwb25zZRIPCgdyZWxlYXNlGAEgASgDEjIKDmVmZmVjdGl2ZV90aW1lGAIgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCIiChBMaXN0UmVhY2hSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCSKbAwoFUmVhY2gSDgoGYnJhbmNoGAEgASgJEhQKDHRvbGRfcmVsZWFzZRgCIAEoAxIUCgxoZWxkX3JlbGVhc2UYAyABKAMSLQoJcHVsbF90aW1lGAQgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIuCgVzdGFnZRgFIAEoDjIfLmV2ZW5wZWVsLnJlY2lwZXMudjEuUmVhY2hTdGFnZRItCgl0b2xkX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEi0KCWhvbGRfdGltZRgHIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASFgoOb3BlbmVkX3JlbGVhc2UYCCABKAMSLQoJb3Blbl90aW1lGAkgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIUCgx1c2VkX3JlbGVhc2UYCiABKAMSLAoIdXNlX3RpbWUYCyABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEg4KBnNpbGVudBgMIAEoCCKPAQoRTGlzdFJlYWNoUmVzcG9uc2USKwoHcmVhY2hlcxgBIAMoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuUmVhY2gSHAoUc2lsZW50X2FmdGVyX3NlY29uZHMYAiABKAMSLwoLc2VydmVyX3RpbWUYAyABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIjQKEU5vdGVPcGVuZWRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIPCgdyZWxlYXNlGAIgASgDIhQKEk5vdGVPcGVuZWRSZXNwb25zZSJOChREaWZmUmV2aXNpb25zUmVxdWVzdBIOCgZyZWNvcmQYASABKAkSEwoLZnJvbV9udW1iZXIYAiABKAMSEQoJdG9fbnVtYmVyGAMgASgDIoYBChVEaWZmUmV2aXNpb25zUmVzcG9uc2USNAoLZGlmZmVyZW5jZXMYASADKAsyHy5ldmVucGVlbC5yZWNpcGVzLnYxLkRpZmZlcmVuY2USNwoMY29uc2VxdWVuY2VzGAIgASgLMiEuZXZlbnBlZWwucmVjaXBlcy52MS5Db25zZXF1ZW5jZXMiSAoKRGlmZmVyZW5jZRIMCgRwYXRoGAEgASgJEg0KBXdvcmRzGAIgASgJEg4KBmJlZm9yZRgDIAEoCRINCgVhZnRlchgEIAEoCSKVAQoMQ29uc2VxdWVuY2VzEiEKGXNlY29uZHNfcGVyX2dhcm1lbnRfZGVsdGEYASABKAMSFgoObWFjaGluZXNfY291bnQYAiABKAMSNQoIcmVmdXNhbHMYAyADKAsyIy5ldmVucGVlbC5yZWNpcGVzLnYxLk1hY2hpbmVSZWZ1c2FsEhMKC3ByaWNlX3dvcmRzGAQgAygJIlQKDk1hY2hpbmVSZWZ1c2FsEg8KB21hY2hpbmUYASABKAkSDQoFdGl0bGUYAiABKAkSDQoFd29yZHMYAyABKAkSEwoLaGVsZF9iZWZvcmUYBCABKAgqhgEKClJlYWNoU3RhZ2USGwoXUkVBQ0hfU1RBR0VfVU5TUEVDSUZJRUQQABIUChBSRUFDSF9TVEFHRV9UT0xEEAESFwoTUkVBQ0hfU1RBR0VfSE9MRElORxACEhYKElJFQUNIX1NUQUdFX09QRU5FRBADEhQKEFJFQUNIX1NUQUdFX1VTRUQQBDKtBwoOQ2F0YWxvZ1NlcnZpY2USZQoLTGlzdFJlY29yZHMSJy5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWNvcmRzUmVxdWVzdBooLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlY29yZHNSZXNwb25zZSIDkAIBEmsKDUxpc3RSZXZpc2lvbnMSKS5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZXZpc2lvbnNSZXF1ZXN0GiouZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmV2aXNpb25zUmVzcG9uc2UiA5ACARJlCgtHZXRSZXZpc2lvbhInLmV2ZW5wZWVsLnJlY2lwZXMudjEuR2V0UmV2aXNpb25SZXF1ZXN0GiguZXZlbnBlZWwucmVjaXBlcy52MS5HZXRSZXZpc2lvblJlc3BvbnNlIgOQAgESaAoMTGlzdFJlbGVhc2VzEiguZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVsZWFzZXNSZXF1ZXN0GikuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVsZWFzZXNSZXNwb25zZSIDkAIBEl8KCVB1bGxTaGVldBIlLmV2ZW5wZWVsLnJlY2lwZXMudjEuUHVsbFNoZWV0UmVxdWVzdBomLmV2ZW5wZWVsLnJlY2lwZXMudjEuUHVsbFNoZWV0UmVzcG9uc2UiA5ACARJoCg1XYXRjaFJlbGVhc2VzEikuZXZlbnBlZWwucmVjaXBlcy52MS5XYXRjaFJlbGVhc2VzUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuV2F0Y2hSZWxlYXNlc1Jlc3BvbnNlMAESXwoJTGlzdFJlYWNoEiUuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVhY2hSZXF1ZXN0GiYuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVhY2hSZXNwb25zZSIDkAIBEl0KCk5vdGVPcGVuZWQSJi5ldmVucGVlbC5yZWNpcGVzLnYxLk5vdGVPcGVuZWRSZXF1ZXN0GicuZXZlbnBlZWwucmVjaXBlcy52MS5Ob3RlT3BlbmVkUmVzcG9uc2USawoNRGlmZlJldmlzaW9ucxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuRGlmZlJldmlzaW9uc1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLkRpZmZSZXZpc2lvbnNSZXNwb25zZSIDkAIBQsoBChdjb20uZXZlbnBlZWwucmVjaXBlcy52MUITQ2F0YWxvZ1NlcnZpY2VQcm90b1ABWixldmVucGVlbC9wcm90by9ldmVucGVlbC9yZWNpcGVzL3YxO3JlY2lwZXN2MaICA0VSWKoCE0V2ZW5wZWVsLlJlY2lwZXMuVjHKAhNFdmVucGVlbFxSZWNpcGVzXFYx4gIfRXZlbnBlZWxcUmVjaXBlc1xWMVxHUEJNZXRhZGF0YeoCFUV2ZW5wZWVsOjpSZWNpcGVzOjpWMWIGcHJvdG8z", [file_evenpeel_recipes_v1_desk_service, file_google_protobuf_timestamp]);
 
 /**
  * ListRecordsRequest asks for records.
@@ -458,14 +458,14 @@ export type PullSheetResponse = Message<"evenpeel.recipes.v1.PullSheetResponse">
   next?: Sheet | undefined;
 
   /**
-   * Sealed bytes of what changed since the release held.
+   * Sealed bytes of what is in force or comes next by any release, as far as the release held did not bring it.
    *
    * @generated from field: repeated evenpeel.recipes.v1.SealedRecord records = 5;
    */
   records: SealedRecord[];
 
   /**
-   * Sealed releases since the one held, for the signature.
+   * Every release since the one held, for whomever it is meant: the chain has no gaps.
    *
    * @generated from field: repeated evenpeel.recipes.v1.SealedRelease releases = 6;
    */
@@ -479,11 +479,26 @@ export type PullSheetResponse = Message<"evenpeel.recipes.v1.PullSheetResponse">
   serverTime?: Timestamp | undefined;
 
   /**
-   * Ed25519 public key of the office.
+   * Ed25519 public key that signs the first release after the one held. A client that pinned a key never takes this
+   * one for it: it follows the chain.
    *
    * @generated from field: bytes office_key = 8;
    */
   officeKey: Uint8Array;
+
+  /**
+   * Which release is the newest, signed, and until when that may be believed.
+   *
+   * @generated from field: evenpeel.recipes.v1.SignedFreshness freshness = 9;
+   */
+  freshness?: SignedFreshness | undefined;
+
+  /**
+   * Market of the branch, for a client that begins: it is pinned together with the key.
+   *
+   * @generated from field: string market = 10;
+   */
+  market: string;
 };
 
 /**
@@ -492,6 +507,41 @@ export type PullSheetResponse = Message<"evenpeel.recipes.v1.PullSheetResponse">
  */
 export const PullSheetResponseSchema: GenMessage<PullSheetResponse> = /*@__PURE__*/
   messageDesc(file_evenpeel_recipes_v1_catalog_service, 14);
+
+/**
+ * SignedFreshness is a statement of freshness as it was signed.
+ *
+ * @generated from message evenpeel.recipes.v1.SignedFreshness
+ */
+export type SignedFreshness = Message<"evenpeel.recipes.v1.SignedFreshness"> & {
+  /**
+   * Bytes of an evenpeel.record.v1.Freshness.
+   *
+   * @generated from field: bytes content = 1;
+   */
+  content: Uint8Array;
+
+  /**
+   * Ed25519 signature over "evenpeel freshness\n" and the SHA-256 of the bytes.
+   *
+   * @generated from field: bytes signature = 2;
+   */
+  signature: Uint8Array;
+
+  /**
+   * Name of the key.
+   *
+   * @generated from field: string key = 3;
+   */
+  key: string;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.SignedFreshness.
+ * Use `create(SignedFreshnessSchema)` to create a new message.
+ */
+export const SignedFreshnessSchema: GenMessage<SignedFreshness> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 15);
 
 /**
  * WatchReleasesRequest asks for news.
@@ -519,7 +569,7 @@ export type WatchReleasesRequest = Message<"evenpeel.recipes.v1.WatchReleasesReq
  * Use `create(WatchReleasesRequestSchema)` to create a new message.
  */
 export const WatchReleasesRequestSchema: GenMessage<WatchReleasesRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 15);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 16);
 
 /**
  * WatchReleasesResponse is one piece of news.
@@ -547,7 +597,7 @@ export type WatchReleasesResponse = Message<"evenpeel.recipes.v1.WatchReleasesRe
  * Use `create(WatchReleasesResponseSchema)` to create a new message.
  */
 export const WatchReleasesResponseSchema: GenMessage<WatchReleasesResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 16);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 17);
 
 /**
  * ListReachRequest asks who holds what.
@@ -555,6 +605,12 @@ export const WatchReleasesResponseSchema: GenMessage<WatchReleasesResponse> = /*
  * @generated from message evenpeel.recipes.v1.ListReachRequest
  */
 export type ListReachRequest = Message<"evenpeel.recipes.v1.ListReachRequest"> & {
+  /**
+   * "branches/{id}"; empty is every branch (head office, franchise manager, auditor).
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
 };
 
 /**
@@ -562,7 +618,7 @@ export type ListReachRequest = Message<"evenpeel.recipes.v1.ListReachRequest"> &
  * Use `create(ListReachRequestSchema)` to create a new message.
  */
 export const ListReachRequestSchema: GenMessage<ListReachRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 17);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 18);
 
 /**
  * Reach is what one branch holds.
@@ -597,6 +653,62 @@ export type Reach = Message<"evenpeel.recipes.v1.Reach"> & {
    * @generated from field: google.protobuf.Timestamp pull_time = 4;
    */
   pullTime?: Timestamp | undefined;
+
+  /**
+   * How far the release told came.
+   *
+   * @generated from field: evenpeel.recipes.v1.ReachStage stage = 5;
+   */
+  stage: ReachStage;
+
+  /**
+   * When the release told was made.
+   *
+   * @generated from field: google.protobuf.Timestamp told_time = 6;
+   */
+  toldTime?: Timestamp | undefined;
+
+  /**
+   * Since when it holds held_release; unset where it holds none.
+   *
+   * @generated from field: google.protobuf.Timestamp hold_time = 7;
+   */
+  holdTime?: Timestamp | undefined;
+
+  /**
+   * Newest release of which somebody opened a card; 0 is none.
+   *
+   * @generated from field: int64 opened_release = 8;
+   */
+  openedRelease: bigint;
+
+  /**
+   * Since when that one was opened.
+   *
+   * @generated from field: google.protobuf.Timestamp open_time = 9;
+   */
+  openTime?: Timestamp | undefined;
+
+  /**
+   * Newest release whose revisions a run names; 0 is none.
+   *
+   * @generated from field: int64 used_release = 10;
+   */
+  usedRelease: bigint;
+
+  /**
+   * When the first such run ended.
+   *
+   * @generated from field: google.protobuf.Timestamp use_time = 11;
+   */
+  useTime?: Timestamp | undefined;
+
+  /**
+   * Not heard from within silent_after_seconds, or never; whatever it holds.
+   *
+   * @generated from field: bool silent = 12;
+   */
+  silent: boolean;
 };
 
 /**
@@ -604,7 +716,7 @@ export type Reach = Message<"evenpeel.recipes.v1.Reach"> & {
  * Use `create(ReachSchema)` to create a new message.
  */
 export const ReachSchema: GenMessage<Reach> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 18);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 19);
 
 /**
  * ListReachResponse lists reach.
@@ -618,6 +730,20 @@ export type ListReachResponse = Message<"evenpeel.recipes.v1.ListReachResponse">
    * @generated from field: repeated evenpeel.recipes.v1.Reach reaches = 1;
    */
   reaches: Reach[];
+
+  /**
+   * How long without a pull makes a branch silent.
+   *
+   * @generated from field: int64 silent_after_seconds = 2;
+   */
+  silentAfterSeconds: bigint;
+
+  /**
+   * Server's clock.
+   *
+   * @generated from field: google.protobuf.Timestamp server_time = 3;
+   */
+  serverTime?: Timestamp | undefined;
 };
 
 /**
@@ -625,7 +751,287 @@ export type ListReachResponse = Message<"evenpeel.recipes.v1.ListReachResponse">
  * Use `create(ListReachResponseSchema)` to create a new message.
  */
 export const ListReachResponseSchema: GenMessage<ListReachResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 19);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 20);
+
+/**
+ * NoteOpenedRequest names the branch and what was looked at.
+ *
+ * @generated from message evenpeel.recipes.v1.NoteOpenedRequest
+ */
+export type NoteOpenedRequest = Message<"evenpeel.recipes.v1.NoteOpenedRequest"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Newest release of the sheet that the card is from.
+   *
+   * @generated from field: int64 release = 2;
+   */
+  release: bigint;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.NoteOpenedRequest.
+ * Use `create(NoteOpenedRequestSchema)` to create a new message.
+ */
+export const NoteOpenedRequestSchema: GenMessage<NoteOpenedRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 21);
+
+/**
+ * NoteOpenedResponse is empty.
+ *
+ * @generated from message evenpeel.recipes.v1.NoteOpenedResponse
+ */
+export type NoteOpenedResponse = Message<"evenpeel.recipes.v1.NoteOpenedResponse"> & {
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.NoteOpenedResponse.
+ * Use `create(NoteOpenedResponseSchema)` to create a new message.
+ */
+export const NoteOpenedResponseSchema: GenMessage<NoteOpenedResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 22);
+
+/**
+ * DiffRevisionsRequest names two revisions of one record.
+ *
+ * @generated from message evenpeel.recipes.v1.DiffRevisionsRequest
+ */
+export type DiffRevisionsRequest = Message<"evenpeel.recipes.v1.DiffRevisionsRequest"> & {
+  /**
+   * Record.
+   *
+   * @generated from field: string record = 1;
+   */
+  record: string;
+
+  /**
+   * Number of the one before.
+   *
+   * @generated from field: int64 from_number = 2;
+   */
+  fromNumber: bigint;
+
+  /**
+   * Number of the one after.
+   *
+   * @generated from field: int64 to_number = 3;
+   */
+  toNumber: bigint;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.DiffRevisionsRequest.
+ * Use `create(DiffRevisionsRequestSchema)` to create a new message.
+ */
+export const DiffRevisionsRequestSchema: GenMessage<DiffRevisionsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 23);
+
+/**
+ * DiffRevisionsResponse says what differs.
+ *
+ * @generated from message evenpeel.recipes.v1.DiffRevisionsResponse
+ */
+export type DiffRevisionsResponse = Message<"evenpeel.recipes.v1.DiffRevisionsResponse"> & {
+  /**
+   * In the order of the record's fields.
+   *
+   * @generated from field: repeated evenpeel.recipes.v1.Difference differences = 1;
+   */
+  differences: Difference[];
+
+  /**
+   * What follows from them.
+   *
+   * @generated from field: evenpeel.recipes.v1.Consequences consequences = 2;
+   */
+  consequences?: Consequences | undefined;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.DiffRevisionsResponse.
+ * Use `create(DiffRevisionsResponseSchema)` to create a new message.
+ */
+export const DiffRevisionsResponseSchema: GenMessage<DiffRevisionsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 24);
+
+/**
+ * Difference is one field that differs.
+ *
+ * @generated from message evenpeel.recipes.v1.Difference
+ */
+export type Difference = Message<"evenpeel.recipes.v1.Difference"> & {
+  /**
+   * Path inside the record: "dwell_seconds.set", "film_prices[glimmer].breaks[1000].per_metre_minor".
+   *
+   * @generated from field: string path = 1;
+   */
+  path: string;
+
+  /**
+   * In words: "dwell: 12 s before, 15 s now (3 s more)".
+   *
+   * @generated from field: string words = 2;
+   */
+  words: string;
+
+  /**
+   * Before, as text; empty where it was not there.
+   *
+   * @generated from field: string before = 3;
+   */
+  before: string;
+
+  /**
+   * Now, as text; empty where it is gone.
+   *
+   * @generated from field: string after = 4;
+   */
+  after: string;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.Difference.
+ * Use `create(DifferenceSchema)` to create a new message.
+ */
+export const DifferenceSchema: GenMessage<Difference> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 25);
+
+/**
+ * Consequences are what a change of a record does at the branches.
+ *
+ * @generated from message evenpeel.recipes.v1.Consequences
+ */
+export type Consequences = Message<"evenpeel.recipes.v1.Consequences"> & {
+  /**
+   * Seconds that a garment takes more (or less) from closing the press to the end; hands are not counted.
+   *
+   * @generated from field: int64 seconds_per_garment_delta = 1;
+   */
+  secondsPerGarmentDelta: bigint;
+
+  /**
+   * Machines that were asked, over the branches in the scope.
+   *
+   * @generated from field: int64 machines_count = 2;
+   */
+  machinesCount: bigint;
+
+  /**
+   * Those of them that can not hold the recipe.
+   *
+   * @generated from field: repeated evenpeel.recipes.v1.MachineRefusal refusals = 3;
+   */
+  refusals: MachineRefusal[];
+
+  /**
+   * Effects on prices, in words, the largest first.
+   *
+   * @generated from field: repeated string price_words = 4;
+   */
+  priceWords: string[];
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.Consequences.
+ * Use `create(ConsequencesSchema)` to create a new message.
+ */
+export const ConsequencesSchema: GenMessage<Consequences> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 26);
+
+/**
+ * MachineRefusal is a machine that can not hold a recipe.
+ *
+ * @generated from message evenpeel.recipes.v1.MachineRefusal
+ */
+export type MachineRefusal = Message<"evenpeel.recipes.v1.MachineRefusal"> & {
+  /**
+   * "branches/{branch}/machines/{id}".
+   *
+   * @generated from field: string machine = 1;
+   */
+  machine: string;
+
+  /**
+   * Its name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * Why, in words.
+   *
+   * @generated from field: string words = 3;
+   */
+  words: string;
+
+  /**
+   * Whether it could hold the recipe that is in force now.
+   *
+   * @generated from field: bool held_before = 4;
+   */
+  heldBefore: boolean;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.MachineRefusal.
+ * Use `create(MachineRefusalSchema)` to create a new message.
+ */
+export const MachineRefusalSchema: GenMessage<MachineRefusal> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 27);
+
+/**
+ * ReachStage is how far the newest release came at a branch.
+ *
+ * @generated from enum evenpeel.recipes.v1.ReachStage
+ */
+export enum ReachStage {
+  /**
+   * No release is meant for it.
+   *
+   * @generated from enum value: REACH_STAGE_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Meant for it, not pulled yet.
+   *
+   * @generated from enum value: REACH_STAGE_TOLD = 1;
+   */
+  TOLD = 1,
+
+  /**
+   * Pulled and kept there.
+   *
+   * @generated from enum value: REACH_STAGE_HOLDING = 2;
+   */
+  HOLDING = 2,
+
+  /**
+   * Somebody there looked at a card of it.
+   *
+   * @generated from enum value: REACH_STAGE_OPENED = 3;
+   */
+  OPENED = 3,
+
+  /**
+   * A run names what it put in force.
+   *
+   * @generated from enum value: REACH_STAGE_USED = 4;
+   */
+  USED = 4,
+}
+
+/**
+ * Describes the enum evenpeel.recipes.v1.ReachStage.
+ */
+export const ReachStageSchema: GenEnum<ReachStage> = /*@__PURE__*/
+  enumDesc(file_evenpeel_recipes_v1_catalog_service, 0);
 
 /**
  * CatalogService reads what was approved. Sealed bytes are passed on as they are kept: nothing here decodes them.
@@ -700,8 +1106,8 @@ export const CatalogService: GenService<{
     output: typeof WatchReleasesResponseSchema;
   },
   /**
-   * ListReach says which branches hold which release, and since when. May call: head office, franchise manager,
-   * auditor.
+   * ListReach says how far the newest release came at each branch: told, holding, opened, used, and since when. May
+   * call: head office, franchise manager, auditor; people of a branch for their own. Fails with BRANCH_NOT_FOUND.
    *
    * @generated from rpc evenpeel.recipes.v1.CatalogService.ListReach
    */
@@ -709,6 +1115,28 @@ export const CatalogService: GenService<{
     methodKind: "unary";
     input: typeof ListReachRequestSchema;
     output: typeof ListReachResponseSchema;
+  },
+  /**
+   * NoteOpened notes that somebody at the branch looked at a card of the release. Asking again changes nothing. May
+   * call: people of that branch. Fails with BRANCH_NOT_FOUND, RELEASE_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.recipes.v1.CatalogService.NoteOpened
+   */
+  noteOpened: {
+    methodKind: "unary";
+    input: typeof NoteOpenedRequestSchema;
+    output: typeof NoteOpenedResponseSchema;
+  },
+  /**
+   * DiffRevisions sets two revisions of one record side by side, in words. May call: everyone signed in. Fails with
+   * REVISION_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.recipes.v1.CatalogService.DiffRevisions
+   */
+  diffRevisions: {
+    methodKind: "unary";
+    input: typeof DiffRevisionsRequestSchema;
+    output: typeof DiffRevisionsResponseSchema;
   },
 }> = /*@__PURE__*/
   serviceDesc(file_evenpeel_recipes_v1_catalog_service, 0);
