@@ -26,11 +26,13 @@ type sheet struct {
 	weeding  units.Milliseconds
 	thin     bool
 	most     int // separate pieces of the busiest design
+	layers   int // of the design with most films or colours over each other
 }
 
 func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Order, cutter, platen machines.Machine, plan *Plan) ([]*sheet, error) {
 	var order []*sheet
 	byKey := map[string]*sheet{}
+	layers := layersOf(o.Lines)
 	for i, line := range o.Lines {
 		approved, err := in.recipe(line.Recipe)
 		if err != nil {
@@ -55,6 +57,7 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 			byKey[key], order = s, append(order, s)
 			plan.Revisions = append(plan.Revisions, approved.Entry.Revision)
 		}
+		s.layers = max(s.layers, layers[layered{line.Drawing, line.Placement}])
 		whole := design.Width
 		if line.Registered {
 			whole = drawing.Width
@@ -74,6 +77,20 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		}
 	}
 	return order, nil
+}
+
+// layered names what lies over each other: lines of one drawing, in register, at one place.
+type layered struct{ drawing, placement string }
+
+// layersOf counts the layers of each.
+func layersOf(lines []Line) map[layered]int {
+	layers := map[layered]int{}
+	for _, l := range lines {
+		if l.Registered {
+			layers[layered{l.Drawing, l.Placement}]++
+		}
+	}
+	return layers
 }
 
 // inspected is what the blade can not do in a design at its smallest size: what passes there passes at the larger ones.
