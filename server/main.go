@@ -127,6 +127,11 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 	stopping, endStreams := context.WithCancel(context.Background())
 	defer endStreams()
+	go func() {
+		if err := store.Warm(stopping); err != nil && stopping.Err() == nil {
+			log.Warn("the roll-up is not in memory yet; the first view will take it in", zap.Error(err))
+		}
+	}()
 	go func() { // releases made by other processes
 		for n := range cache.Subscribe(stopping) {
 			hub.Tell(n)

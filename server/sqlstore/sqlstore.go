@@ -29,6 +29,7 @@ type Store struct {
 	uploads     *uploads
 	words       *words
 	cube        *cube
+	packed      packedMonths
 	log         *zap.Logger
 	close       func() error
 }
@@ -41,6 +42,8 @@ type engine interface {
 	reading() *sql.TxOptions
 	// bulk inserts rows into a table as fast as the engine can, inside the transaction.
 	bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error
+	// repeat does one query for each row of arguments.
+	repeat(ctx context.Context, t *writing, query string, rows [][]any) error
 	// known are those of the keys, in order, under which a run is stored.
 	known(ctx context.Context, t *writing, keys []runKey) ([]runKey, error)
 	// ends are the last pages of the keys that have any.
