@@ -398,7 +398,7 @@ func TestHouse(t *testing.T) {
 		}
 	})
 
-	t.Run("the three planted causes are found", func(t *testing.T) { findPlanted(t, h) })
+	t.Run("the planted causes are found", func(t *testing.T) { findPlanted(t, h) })
 
 	t.Run("the command line does the same", func(t *testing.T) {
 		t.Setenv("EVENPEEL_SERVER", h.native)

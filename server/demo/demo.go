@@ -1,6 +1,6 @@
 // Package demo is a franchise that does not exist: its workshops, films, recipes, people and a year of their work, for
-// trying the program out and for showing what comparison finds. All of it is invented. Three causes are planted in the
-// year, so that somebody who looks can find them; see Cold, Short and Wasteful.
+// trying the program out and for showing what comparison finds. All of it is invented. Four causes are planted in the
+// year, so that somebody who looks can find them; see Cold, Short, Wasteful and Brittle.
 //
 // Room: demo
 // Holds: Load, SignIn, the planted causes
@@ -74,6 +74,16 @@ const (
 	// Wasteful is the branch that leaves film at the end of its rolls: about 6 % of what it draws, against about 1 %
 	// elsewhere. Its reprints are like everybody's.
 	Wasteful = "branches/cooper-yard"
+
+	// Brittle is the lot of a film that tears when it is weeded, wherever it is worked: several times as often as other lots.
+	Brittle = "dewfall-b4"
+)
+
+// Tardy is the branch whose reports come days late, and Mending the one that corrected some of its runs; neither works worse
+// than others.
+const (
+	Tardy   = "branches/weavers-fold"
+	Mending = "branches/chapel-walk"
 )
 
 // historyMonths is how far back the first release lies; the runs begin yearDays ago.
