@@ -147,8 +147,14 @@ func (f *fleet) asked(at, then *member, record string) *recipesv1.Draft {
 }
 
 func (f *fleet) release(at *member, revision string) (int64, error) {
-	made, err := recipesv1.NewDeskServiceClient(at.conn).CreateRelease(f.first, &recipesv1.CreateReleaseRequest{Revisions: []string{revision}, Markets: []string{"EU"}, RequestId: id(int(f.ids.Add(1)))})
-	return made.GetRelease().GetNumber(), err
+	request := &recipesv1.CreateReleaseRequest{Revisions: []string{revision}, Markets: []string{"EU"}, RequestId: id(int(f.ids.Add(1)))}
+	for {
+		made, err := recipesv1.NewDeskServiceClient(at.conn).CreateRelease(f.first, request)
+		if reason(err) == "RELEASE_TAKEN" {
+			continue // others were quicker several times in a row; asking again with the same id releases once
+		}
+		return made.GetRelease().GetNumber(), err
+	}
 }
 
 // trueBytes finds a record or release in an answer whose bytes are not those of its digest.
