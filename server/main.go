@@ -102,8 +102,8 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 
 func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer) error {
 	// Never written to, so it takes address space and no memory. It counts as live for the collector, which then runs
-	// every 64 MiB and more of garbage rather than every few: with a small heap that was a fifth of a pull's cost.
-	ballast := make([]byte, 64<<20)
+	// every 32 MiB and more of garbage rather than every few: with a small heap that was a fifth of a pull's cost.
+	ballast := make([]byte, 32<<20)
 	defer runtime.KeepAlive(ballast)
 	for _, line := range c.Lines() {
 		log.Info("set", zap.String("setting", line))

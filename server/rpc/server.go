@@ -54,6 +54,9 @@ func NewServer(o Options, register func(*grpc.Server)) *grpc.Server {
 		// Static windows: growing them by measurement costs a ping for each small message.
 		grpc.StaticStreamWindowSize(l.Window),
 		grpc.StaticConnWindowSize(2 * l.Window),
+		// A watching branch's connection is quiet nearly always: its buffers are what it costs.
+		grpc.ReadBufferSize(8 << 10),
+		grpc.SharedWriteBuffer(true),
 		grpc.KeepaliveParams(keepalive.ServerParameters{
 			Time: 30 * time.Second, Timeout: 10 * time.Second,
 			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: 30 * time.Minute, MaxConnectionAgeGrace: 30 * time.Second,
