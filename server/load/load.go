@@ -4,7 +4,7 @@
 //
 // Room: load
 // Holds: Run, the loads
-// May touch: proto, server/access, server/client, server/sqlstore, branches, recipes, github.com/alecthomas/kong, github.com/improbable-eng/grpc-web, google.golang.org/grpc, google.golang.org/protobuf
+// May touch: proto, server/access, server/client, server/sqlstore, branches, branches/compare, branches/runs, recipes, recipes/units, github.com/alecthomas/kong, github.com/improbable-eng/grpc-web, github.com/jackc/pgx/v5, google.golang.org/grpc, google.golang.org/protobuf, modernc.org/sqlite
 // Never: a server or a store that it did not start
 package load
 
