@@ -4,6 +4,7 @@ import { useState } from "react";
 import { Link, useLocation, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -17,7 +18,6 @@ import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts"
 import { ExpiryPicture } from "./ExpiryPicture.tsx";
 import { Judge } from "./Judge.tsx";
 import { PaperDetail } from "./PaperDetail.tsx";
-import { mayWrite } from "./roles.ts";
 import { usePapers } from "./usePapers.ts";
 import { validityOf, validityWords } from "./validity.ts";
 

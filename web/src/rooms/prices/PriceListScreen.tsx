@@ -6,6 +6,7 @@ import { useState } from "react";
 import { useLocation, useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths } from "../../app/paths.ts";
+import { mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -21,7 +22,6 @@ import { showInstant } from "../../units/durations.ts";
 import { showMoney } from "../../units/money.ts";
 import { partsPerMillion, seconds } from "../../units/quantities.ts";
 import { LadderPicture } from "./LadderPicture.tsx";
-import { mayWrite } from "./roles.ts";
 import { UsualOrder } from "./UsualOrder.tsx";
 
 /** PriceListScreen shows one price list: the ladder of each film, a usual order, and everything the list says. */

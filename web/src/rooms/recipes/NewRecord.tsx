@@ -4,6 +4,7 @@ import { useState } from "react";
 import { useLocation } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths } from "../../app/paths.ts";
+import { mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { Select, TextField } from "../../kit/Field.tsx";
@@ -13,7 +14,6 @@ import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { blank, caseOf, kinds } from "./content.ts";
 import { contentIn } from "./revisions.ts";
-import { mayWrite } from "./roles.ts";
 
 const idPattern = /^[a-z]([a-z0-9-]{0,61}[a-z0-9])?$/; // as CreateDraft asks for it
 

@@ -5,6 +5,7 @@ import { useState } from "react";
 import { Link, useLocation, useParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, personWords } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -24,7 +25,6 @@ import styles from "./Pictures.module.css";
 import { RecipePicture } from "./RecipePicture.tsx";
 import { peelWords } from "./recipeFields.ts";
 import { contentIn, open } from "./revisions.ts";
-import { mayReadDrafts, mayWrite } from "./roles.ts";
 import { shortHash, writeValue } from "./writing.ts";
 
 /** RecipeScreen shows one revision of a recipe to be read: the newest, or the one in the address. */

@@ -7,6 +7,7 @@ import {
   ContentSchema,
   FilmSchema,
   NoteSchema,
+  type PriceList,
   PriceListSchema,
   type Recipe,
   RecipeSchema,
@@ -62,6 +63,21 @@ export function recipeIn(content: Content | undefined): Recipe | null {
   return content?.content.case === "recipe" ? content.content.value : null;
 }
 
+/** withList is the content with another price list in it. */
+export const withList = (content: Content, list: PriceList): Content =>
+  create(ContentSchema, { ...content, content: { case: "priceList", value: list } });
+
+/** allowedIn gives what the record itself allows at a path: a setting stands within its own window. */
+export function allowedIn(content: Content, path: string) {
+  const { record, fields } = inside(content);
+  const window = fields.find((field) => field.path === path)?.window;
+  if (!window) return undefined;
+  const at = (end: string) => Number(valueAt(record, path.replace(/set$/, end)) ?? 0n);
+  const [low, high] = [at("low"), at("high")];
+  if (low === 0 && high === 0) return undefined; // no window is written yet
+  return { low, high, reason: "the lowest and the highest of this recipe" };
+}
+
 export function currencyIn(content: Content | undefined): string {
   const code = content?.content.case === "priceList" ? content.content.value.currencyCode : "";
   // Half a code is seen while it is typed; Intl takes any three letters and refuses the rest.
@@ -86,9 +102,14 @@ export function filled(content: Content): Content {
 }
 
 /** withValue is a copy with one field changed. */
-export function withValue(content: Content, path: string, value: unknown): Content {
+export const withValue = (content: Content, path: string, value: unknown): Content =>
+  withValues(content, new Map([[path, value]]));
+
+/** withValues is a copy with some fields changed. */
+export function withValues(content: Content, values: ReadonlyMap<string, unknown>): Content {
   const copy = clone(ContentSchema, content);
-  put(inside(copy).record, path, value);
+  const { record } = inside(copy);
+  for (const [path, value] of values) put(record, path, value);
   return copy;
 }
 

@@ -183,7 +183,7 @@ describe("Draft", () => {
     open("/drafts/d1", "edith", { desk: { updateDraft } });
     fireEvent.change(await dwell(), { target: { value: "14" } });
     fireEvent.keyDown(window, { key: "s", ctrlKey: true });
-    expect(await screen.findByText("Saved. 1 field changed.")).toBeDefined();
+    expect(await screen.findByText("Everything is saved.")).toBeDefined();
     const sent = updateDraft.mock.calls[0]?.[0];
     expect(sent?.updateMask?.paths).toEqual(["dwell_seconds.set"]);
     expect(sent?.etag).toBe("1");
