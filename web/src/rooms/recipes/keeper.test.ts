@@ -7,7 +7,7 @@ import { blank, inside, withValue } from "./content.ts";
 import { valueAt } from "./fields.ts";
 import { keeperOf, type Update, type Way } from "./keeper.ts";
 
-const draft = (content: Content, etag: string, changes: Partial<Draft> = {}) =>
+const draft = (content: Content, etag: string, changes: { record?: string; state?: DraftState } = {}) =>
   create(DraftSchema, {
     name: "drafts/d1",
     record: "recipes/r",
