@@ -4,7 +4,7 @@ import { useState } from "react";
 import { Link, useLocation, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, withQuery } from "../../app/paths.ts";
-import { mayWrite } from "../../app/roles.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -134,6 +134,31 @@ export default function Papers() {
                   Edit as a new draft
                 </Button>
               ))}
+            {opened.newest && opened.draft && mayReadDrafts(person) && (
+              <ButtonLink to={paths.sideBySide(opened.newest.name, opened.draft)}>
+                Side by side with the draft
+              </ButtonLink>
+            )}
+            {opened.newest && opened.newest.number > 1n && (
+              <ButtonLink
+                to={paths.sideBySide(
+                  `${opened.record}/revisions/${opened.newest.number - 1n}`,
+                  opened.newest.name,
+                )}
+              >
+                Side by side with the revision before
+              </ButtonLink>
+            )}
+            {opened.newest && mayWrite(person) && (
+              <ButtonLink
+                to={withQuery(paths.recipes, {
+                  new: opened.record.split("/")[0],
+                  from: opened.newest.name,
+                })}
+              >
+                New paper from this one
+              </ButtonLink>
+            )}
             <ButtonLink to={paths.papers}>Close</ButtonLink>
           </Actions>
         </Part>

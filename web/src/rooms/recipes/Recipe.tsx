@@ -4,7 +4,7 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
 import { Link, useLocation, useParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, personWords } from "../../app/paths.ts";
+import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
 import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
@@ -76,6 +76,7 @@ export default function RecipeScreen() {
       </Screen>
     );
 
+  const nameOf = (number: bigint) => `${record}/revisions/${number}`;
   const { fields } = inside(content);
   const window = (kept: Window | undefined, write: (value: bigint) => string) =>
     `allowed ${write(kept?.low ?? 0n)} to ${write(kept?.high ?? 0n)}`;
@@ -144,13 +145,18 @@ export default function RecipeScreen() {
           </Button>
         )}
         {earlier && (
-          <ButtonLink to={paths.sideBySide(id, Number(earlier.number), Number(revision.number))}>
+          <ButtonLink to={paths.sideBySide(earlier.name, nameOf(revision.number))}>
             Side by side with revision {String(earlier.number)}
           </ButtonLink>
         )}
         {draft && (
-          <ButtonLink to={paths.sideBySide(id, Number(revision.number), "draft")}>
+          <ButtonLink to={paths.sideBySide(nameOf(revision.number), `drafts/${draft}`)}>
             Side by side with the draft
+          </ButtonLink>
+        )}
+        {mayWrite(person) && (
+          <ButtonLink to={withQuery(paths.recipes, { new: "recipes", from: nameOf(revision.number) })}>
+            New recipe from this one
           </ButtonLink>
         )}
         <Button onClick={() => globalThis.print()}>Print</Button>
@@ -225,9 +231,9 @@ export default function RecipeScreen() {
                 ) : (
                   <Link
                     href={paths.sideBySide(
-                      id,
-                      Math.min(Number(one.number), Number(revision.number)),
-                      Math.max(Number(one.number), Number(revision.number)),
+                      ...(one.number < revision.number
+                        ? ([one.name, nameOf(revision.number)] as const)
+                        : ([nameOf(revision.number), one.name] as const)),
                     )}
                   >
                     side by side<span className="unseen"> with revision {String(one.number)}</span>

@@ -152,8 +152,10 @@ function Look({ draft, onReload, reloading }: LookProps) {
         <Comparison
           left={{ words: first ? "nothing yet" : `revision ${draft.baseNumber}`, content: before }}
           right={{ words: "this draft", content: after }}
-          all={view.get("all") === "yes"}
-          onAll={(all) => setView(all ? { all: "yes" } : {}, { replace: true })}
+          view={{ all: view.get("all") === "yes", film: view.get("film") ?? "" }}
+          onView={({ all, film }) =>
+            setView({ ...(all ? { all: "yes" } : {}), ...(film ? { film } : {}) }, { replace: true })
+          }
         />
       ) : (
         <Loading what="the revision before" />

@@ -113,7 +113,7 @@ function open(at: string, who: "edith" | "arno", { desk = {}, catalog = {} }: Fa
             <Router hook={memory.hook} searchHook={memory.searchHook}>
               <Route path="/recipes" component={Recipes} />
               <Route path="/recipes/:recipe" component={Recipe} />
-              <Route path="/recipes/:recipe/compare/:left/:right" component={SideBySide} />
+              <Route path="/side-by-side" component={SideBySide} />
               <Route path="/drafts/:draft" component={Draft} />
               <Route path="/second-looks" component={SecondLooks} />
               <Route path="/second-looks/:draft" component={SecondLook} />
@@ -277,7 +277,7 @@ describe("Second look", () => {
 
 describe("Side by side", () => {
   it("compares a revision with the open draft field by field", async () => {
-    open("/recipes/glimmer-cotton/compare/1/draft", "edith", {
+    open("/side-by-side?left=recipes/glimmer-cotton/revisions/1&right=drafts/d1", "edith", {
       desk: { getDraft: () => ({ draft: asked }) },
     });
     const table = await screen.findByRole("table");

@@ -94,6 +94,13 @@ export function differences(left: Content, right: Content, units: Units): Differ
   });
 }
 
+/** isText tells the fields that people write sentences in; their difference is shown word by word. */
+export const isText = (field: Field): boolean =>
+  (field.as === "words" && (field.lines ?? 1) > 1) || field.as === "lines" || isWords(field);
+
+const isWords = (field: Field): boolean =>
+  field.as === "rows" && field.columns.some((column) => column.path === "text");
+
 /** inOneSentence sums up what differs, or says that nothing does. */
 export function inOneSentence(rows: readonly Difference[]): string {
   const changed = rows.filter((row) => row.change !== "");
