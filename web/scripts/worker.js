@@ -19,7 +19,7 @@ function reach(key) {
 for (const [key, part] of Object.entries(manifest))
   if (part.isEntry || (part.isDynamicEntry && offline.test(key))) reach(key);
 
-const files = new Set(["/", "/layers.css", "/sign.svg", "/evenpeel.webmanifest"]);
+const files = new Set(["/", "/layers.css", "/sign.svg", "/page.webmanifest"]);
 for (const key of reached) {
   const { file, css = [], assets = [] } = manifest[key];
   for (const name of [file, ...css, ...assets]) files.add(`/${name}`);

@@ -15,7 +15,7 @@ export function answerFor(request: { method: string; url: string; mode: string }
 }
 
 // Files outside assets/ whose names hold no hash; they are kept with the build they came with.
-const kept = new Set(["/layers.css", "/sign.svg", "/evenpeel.webmanifest"]);
+const kept = new Set(["/layers.css", "/sign.svg", "/page.webmanifest"]);
 
 /** isScreen tells the screens of the page from calls, probes and files: no screen has a dot in its last part. */
 const isScreen = (path: string): boolean =>
