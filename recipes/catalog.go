@@ -41,19 +41,48 @@ type Desk interface {
 	KeepRelease(ctx context.Context, r SignedRelease, request string) error
 	// ReleaseOf finds the release that a request made; number 0 where there is none.
 	ReleaseOf(ctx context.Context, request string) (int64, error)
+	// Releases is as in Catalog, and never behind what another process kept.
+	Releases(ctx context.Context, above int64) ([]SignedRelease, error)
+
+	// AddProposal stores a new proposal; the same id again answers the stored one.
+	AddProposal(ctx context.Context, p Proposal) (Proposal, error)
+	// Proposal reads one. Fault NotFound/PROPOSAL_NOT_FOUND.
+	Proposal(ctx context.Context, id string) (Proposal, error)
+	// Proposals lists the open ones, or all; see SortProposals for their order.
+	Proposals(ctx context.Context, closed bool) ([]Proposal, error)
+	// PutProposal replaces one that stands at the etag before. Fault NotReady/PROPOSAL_CLOSED.
+	PutProposal(ctx context.Context, p Proposal) error
+	// KeepProposed keeps a release as KeepRelease does and closes the proposal it was made of, all or nothing. Faults
+	// MovedOn/RELEASE_TAKEN, NotReady/PROPOSAL_CLOSED.
+	KeepProposed(ctx context.Context, p Proposal, r SignedRelease, request string) error
 }
 
 // Reach is what one branch is known to hold.
 type Reach struct {
-	Branch string
-	Held   int64 // newest release that it pulled
-	Pulled time.Time
+	Branch   string
+	Held     int64 // newest release that it pulled
+	Pulled   time.Time
+	Since    time.Time // when it first held that one
+	Opened   int64     // newest release of which somebody opened a card
+	OpenedAt time.Time // when that was noted first
+}
+
+// Use is when runs at a branch named a revision.
+type Use struct {
+	Branch      string
+	Revision    RevisionName
+	First, Last time.Time // ends of runs
 }
 
 // Reaches keeps who pulled what.
 type Reaches interface {
-	// NoteReach stores that the branch holds the release; a lower number than stored changes only the time.
+	// NoteReach stores that the branch holds the release; a lower number than stored changes only the time. Since,
+	// Opened and OpenedAt are not looked at: the store knows them.
 	NoteReach(ctx context.Context, r Reach) error
+	// NoteOpened stores that a card of the release was opened; a lower or equal number than stored changes nothing.
+	NoteOpened(ctx context.Context, branch string, release int64, at time.Time) error
 	// Reaches lists what is known, by branch.
 	Reaches(ctx context.Context) ([]Reach, error)
+	// Uses lists which revisions runs named, by branch and revision.
+	Uses(ctx context.Context) ([]Use, error)
 }

@@ -21,13 +21,14 @@ type bench struct {
 	sealed   map[Digest]Sealed
 	releases []SignedRelease
 	requests map[string]int64
+	proposed map[string]Proposal
 	// rival runs before a release is kept: somebody else's release at the same moment.
 	rival func()
 	told  []int64
 }
 
 func newBench() (*bench, Office) {
-	b := &bench{now: noon, drafts: map[string]Draft{}, kept: map[RecordName][]RevisionRow{}, sealed: map[Digest]Sealed{}, requests: map[string]int64{}}
+	b := &bench{now: noon, drafts: map[string]Draft{}, kept: map[RecordName][]RevisionRow{}, sealed: map[Digest]Sealed{}, requests: map[string]int64{}, proposed: map[string]Proposal{}}
 	return b, Office{Catalog: b, Desk: b, Sealer: b, Signer: b, Now: func() time.Time { return b.now }, Released: func(n int64) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
@@ -161,9 +162,54 @@ func (b *bench) ReleaseOf(_ context.Context, request string) (int64, error) {
 	return b.requests[request], nil
 }
 
+func (b *bench) AddProposal(_ context.Context, p Proposal) (Proposal, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if stored, ok := b.proposed[p.ID]; ok {
+		return stored, nil
+	}
+	b.proposed[p.ID] = p
+	return p, nil
+}
+
+func (b *bench) Proposal(_ context.Context, id string) (Proposal, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if p, ok := b.proposed[id]; ok {
+		return p, nil
+	}
+	return Proposal{}, fault.New(fault.NotFound, "bench", "PROPOSAL_NOT_FOUND", "none")
+}
+
+func (b *bench) Proposals(context.Context, bool) ([]Proposal, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	list := slices.Collect(maps.Values(b.proposed))
+	SortProposals(list)
+	return list, nil
+}
+
+func (b *bench) PutProposal(_ context.Context, p Proposal) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.proposed[p.ID].Etag != p.Etag-1 {
+		return proposalClosed(b.proposed[p.ID])
+	}
+	b.proposed[p.ID] = p
+	return nil
+}
+
+func (b *bench) KeepProposed(ctx context.Context, p Proposal, r SignedRelease, request string) error {
+	if err := b.KeepRelease(ctx, r, request); err != nil {
+		return err
+	}
+	return b.PutProposal(ctx, p)
+}
+
 // sealable is how the bench writes records; the real grammar is package sealed's and is tested there.
 type sealable struct {
 	Price    bool // a content of another kind
+	Trials   []Trial
 	Recipe   Recipe
 	Revision Revision
 }
@@ -194,6 +240,12 @@ func (b *bench) OpenContent(s Sealed) (Content, error) {
 	return v.Recipe, nil
 }
 
+func (b *bench) OpenTrials(s Sealed) ([]Trial, error) {
+	var v sealable
+	err := json.Unmarshal(s.Content(), &v)
+	return v.Trials, err
+}
+
 func (b *bench) SealRevision(r Revision) (Sealed, error) {
 	recipe, _ := r.Content.(Recipe)
 	r.Content = nil
@@ -208,5 +260,10 @@ func (b *bench) OpenRevision(s Sealed) (Revision, error) {
 }
 
 func (b *bench) SealRelease(r Release) (Sealed, error) { return written(r), nil }
+
+func (b *bench) OpenRelease(s Sealed) (r Release, err error) {
+	err = json.Unmarshal(s.Content(), &r)
+	return r, err
+}
 
 func (b *bench) Sign(d Digest) ([]byte, string) { return append([]byte("signed "), d[:]...), "office" }

@@ -93,6 +93,7 @@ type Revision struct {
 	Record   RecordName
 	Number   int64
 	Content  Content
+	Trials   []Trial // evidence of a recipe
 	Author   string
 	Approver string
 	Approved time.Time

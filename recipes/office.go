@@ -14,8 +14,11 @@ import (
 type Sealer interface {
 	SealRevision(Revision) (Sealed, error)
 	SealRelease(Release) (Sealed, error)
+	OpenRelease(Sealed) (Release, error)
 	// OpenContent reads a draft's bytes. Fault NotReady/RECORD_TOO_NEW where they hold unknown fields.
 	OpenContent(Sealed) (Content, error)
+	// OpenTrials reads the trials that a draft's bytes carry.
+	OpenTrials(Sealed) ([]Trial, error)
 	OpenRevision(Sealed) (Revision, error)
 }
 
@@ -39,16 +42,8 @@ type Office struct {
 // Start opens a draft from a revision (base > 0) or from content. id is the client's, so that asking twice opens one.
 // Faults: Invalid/RECORD_NAME_INVALID, Invalid/CONTENT_OF_OTHER_KIND, NotFound/REVISION_NOT_FOUND, MovedOn/DRAFT_OPEN.
 func (o Office) Start(ctx context.Context, person, id string, record RecordName, base int64, content Sealed) (Draft, error) {
-	kind, ok := record.Kind()
-	if !ok {
-		return Draft{}, fault.New(fault.Invalid, "recipes", "RECORD_NAME_INVALID", "%q is not the name of a record; one looks like recipes/film-fabric, prices/market, notes/name.", string(record))
-	}
-	got, err := o.Sealer.OpenContent(content)
-	if err != nil {
+	if err := o.ofKind(record, content); err != nil {
 		return Draft{}, err
-	}
-	if got == nil || KindOf(got) != kind {
-		return Draft{}, fault.New(fault.Invalid, "recipes", "CONTENT_OF_OTHER_KIND", "The content is not of the kind that %s needs.", record)
 	}
 	if base > 0 {
 		if _, err := o.Catalog.Revision(ctx, record, base); err != nil {
@@ -57,6 +52,22 @@ func (o Office) Start(ctx context.Context, person, id string, record RecordName,
 	}
 	now := o.Now()
 	return o.Desk.AddDraft(ctx, Draft{ID: id, Record: record, BaseNumber: base, Content: content, Etag: 1, State: Writing, Author: person, Writers: []string{person}, Saver: person, Updated: now})
+}
+
+// ofKind checks that a content can be read and is of the record's kind.
+func (o Office) ofKind(record RecordName, content Sealed) error {
+	kind, ok := record.Kind()
+	if !ok {
+		return fault.New(fault.Invalid, "recipes", "RECORD_NAME_INVALID", "%q is not the name of a record; one looks like recipes/film-fabric, prices/market, notes/name.", string(record))
+	}
+	got, err := o.Sealer.OpenContent(content)
+	if err != nil {
+		return err
+	}
+	if got == nil || KindOf(got) != kind {
+		return fault.New(fault.Invalid, "recipes", "CONTENT_OF_OTHER_KIND", "The content is not of the kind that %s needs.", record)
+	}
+	return nil
 }
 
 // KindOf is the kind of record that a content belongs to; contents say so themselves.
@@ -82,13 +93,14 @@ func TitleOf(c Content) string {
 }
 
 // Save replaces a draft's content. A draft that was asked or refused goes back to writing: a second look binds to
-// content, so an edit needs a new one. Faults: NotFound/DRAFT_NOT_FOUND, NotReady/DRAFT_CLOSED, MovedOn/DRAFT_MOVED_ON.
+// content, so an edit needs a new one. Faults: NotFound/DRAFT_NOT_FOUND, NotReady/DRAFT_CLOSED, MovedOn/DRAFT_MOVED_ON,
+// Invalid/CONTENT_OF_OTHER_KIND.
 func (o Office) Save(ctx context.Context, person, id string, etag int64, content Sealed, reason string) (Draft, error) {
 	d, err := o.openAt(ctx, id, etag)
 	if err != nil {
 		return d, err
 	}
-	if _, err := o.Sealer.OpenContent(content); err != nil {
+	if err := o.ofKind(d.Record, content); err != nil {
 		return d, err
 	}
 	d.Content = content
@@ -107,7 +119,8 @@ func (o Office) Faults(d Draft) (fault.Fields, error) {
 	if err != nil {
 		return nil, err
 	}
-	return content.Check(), nil
+	trials, err := o.Sealer.OpenTrials(d.Content)
+	return append(content.Check(), checkTrials(content, trials)...), err
 }
 
 // Ask asks for a second look. Faults: Invalid/CONTENT_INVALID with every field, MovedOn/DRAFT_MOVED_ON, NotReady/DRAFT_CLOSED.
@@ -168,10 +181,14 @@ func (o Office) Approve(ctx context.Context, person, id string, seen Digest) (Re
 	if err != nil {
 		return RevisionRow{}, err
 	}
-	if err := content.Check().Fault("recipes", "CONTENT_INVALID", "This draft has faults, so it can not be approved."); err != nil {
+	trials, err := o.Sealer.OpenTrials(d.Content)
+	if err != nil {
 		return RevisionRow{}, err
 	}
-	rev := Revision{Record: d.Record, Number: 1, Content: content, Author: d.Author, Approver: person, Approved: o.Now().Truncate(time.Second), Seen: seen, Reason: d.Reason}
+	if err := append(content.Check(), checkTrials(content, trials)...).Fault("recipes", "CONTENT_INVALID", "This draft has faults, so it can not be approved."); err != nil {
+		return RevisionRow{}, err
+	}
+	rev := Revision{Record: d.Record, Number: 1, Content: content, Trials: trials, Author: d.Author, Approver: person, Approved: o.Now().Truncate(time.Second), Seen: seen, Reason: d.Reason}
 	before, err := o.Catalog.Revision(ctx, d.Record, 0)
 	switch {
 	case err == nil:
@@ -186,110 +203,6 @@ func (o Office) Approve(ctx context.Context, person, id string, seen Digest) (Re
 	row := RevisionRow{Record: rev.Record, Number: rev.Number, Title: TitleOf(content), Digest: sealed.Digest(), Author: rev.Author, Approver: rev.Approver, Approved: rev.Approved, Reason: rev.Reason}
 	d.State, d.Etag, d.Updated = Approved, d.Etag+1, o.Now()
 	return row, o.Desk.KeepRevision(ctx, d, row, sealed)
-}
-
-// MaxAhead bounds how far ahead a release may take effect.
-const MaxAhead = 366 * 24 * time.Hour
-
-// Release puts revisions in force from an instant (zero: now). The same request again answers the first release.
-// Faults: Invalid/RELEASE_INVALID with every field, Invalid/EFFECTIVE_IN_THE_PAST, NotFound/REVISION_NOT_FOUND,
-// MovedOn/RELEASE_TAKEN where another release was first three times running.
-func (o Office) Release(ctx context.Context, person, request string, r Release) (SignedRelease, error) {
-	// Asked before anything is judged: a retry may come when the instant that it chose has passed.
-	if made, ok, err := o.madeBy(ctx, request); ok || err != nil {
-		return made, err
-	}
-	now := o.Now().Truncate(time.Second)
-	if r.Effective.IsZero() {
-		r.Effective = now
-	}
-	r.Effective = r.Effective.Truncate(time.Second)
-	if r.Effective.Before(now.Add(-time.Minute)) {
-		return SignedRelease{}, fault.New(fault.Invalid, "recipes", "EFFECTIVE_IN_THE_PAST", "A release can not take effect in the past. Choose now, or a later instant.")
-	}
-	r.Revisions = slices.Clone(r.Revisions) // digests are filled in below; the caller's list stays as it was
-	var fs fault.Fields
-	if r.Effective.After(now.Add(MaxAhead)) {
-		fs.Add("effective_time", "is more than a year ahead")
-	}
-	if len(r.Revisions) == 0 {
-		fs.Add("revisions", "is empty; choose what takes effect")
-	}
-	if len(r.Markets) == 0 {
-		fs.Add("markets", "is empty; choose at least one")
-	}
-	records := map[RecordName]bool{}
-	for i := range r.Revisions {
-		record, number, err := r.Revisions[i].Revision.Parts()
-		if err != nil {
-			fs.Add(fmt.Sprintf("revisions[%d]", i), "%q is not the name of a revision", string(r.Revisions[i].Revision))
-			continue
-		}
-		if records[record] {
-			fs.Add(fmt.Sprintf("revisions[%d]", i), "%s is named twice; one release puts one revision of it in force", string(record))
-		}
-		records[record] = true
-		row, err := o.Catalog.Revision(ctx, record, number)
-		if err != nil {
-			return SignedRelease{}, err
-		}
-		r.Revisions[i].Digest = row.Digest
-	}
-	if err := fs.Fault("recipes", "RELEASE_INVALID", "This release can not be made yet."); err != nil {
-		return SignedRelease{}, err
-	}
-	r.Approver, r.Made = person, now
-	for range 3 {
-		done, err := o.releaseOnce(ctx, request, r)
-		if !fault.Is(err, fault.MovedOn) {
-			return done, err
-		}
-	}
-	return SignedRelease{}, fault.New(fault.MovedOn, "recipes", "RELEASE_TAKEN", "Other releases were made at the same moment. Look at them, then release again.")
-}
-
-func (o Office) releaseOnce(ctx context.Context, request string, r Release) (SignedRelease, error) {
-	if made, ok, err := o.madeBy(ctx, request); ok || err != nil {
-		return made, err
-	}
-	newest, err := o.Catalog.NewestRelease(ctx)
-	if err != nil {
-		return SignedRelease{}, err
-	}
-	r.Number, r.Previous = newest+1, Digest{}
-	if newest > 0 {
-		before, err := o.Catalog.Releases(ctx, newest-1)
-		if err != nil {
-			return SignedRelease{}, err
-		}
-		r.Previous = before[0].Sealed.Digest()
-	}
-	sealed, err := o.Sealer.SealRelease(r)
-	if err != nil {
-		return SignedRelease{}, err
-	}
-	signature, key := o.Signer.Sign(sealed.Digest())
-	signed := SignedRelease{Release: r, Sealed: sealed, Signature: signature, Key: key}
-	if err := o.Desk.KeepRelease(ctx, signed, request); err != nil {
-		return SignedRelease{}, err
-	}
-	if o.Released != nil {
-		o.Released(r.Number)
-	}
-	return signed, nil
-}
-
-// madeBy finds the release that the request made; ok is false where it made none yet.
-func (o Office) madeBy(ctx context.Context, request string) (made SignedRelease, ok bool, err error) {
-	number, err := o.Desk.ReleaseOf(ctx, request)
-	if err != nil || number == 0 {
-		return made, false, err
-	}
-	from, err := o.Catalog.Releases(ctx, number-1)
-	if err != nil || len(from) == 0 {
-		return made, true, err
-	}
-	return from[0], true, nil
 }
 
 func (o Office) openAt(ctx context.Context, id string, etag int64) (Draft, error) {

@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"crypto/sha256"
+	"slices"
 	"sort"
 	"time"
 )
@@ -15,18 +16,29 @@ type Released struct {
 	Digest   Digest
 }
 
-// Release is an ordered, signed act that puts revisions in force for markets from an instant.
+// Release is an ordered, signed act. It puts revisions in force and may take records out of force, or it cancels a
+// release whose instant has not come, or it hands over to a new office key. What was done stays done: an act is undone
+// by another act.
 type Release struct {
 	Number    int64 // 1, 2, 3 … without gaps
 	Revisions []Released
+	Withdrawn []RecordName // taken out of force in the scope
 	Markets   []Market
 	Branches  []string // "branches/{id}"; empty is every branch of the markets
 	Effective time.Time
+	Proposer  string // empty where the approver proposed it
 	Approver  string
 	Made      time.Time
 	Previous  Digest
 	Reason    string
+	Widens    int64  // number of the trial release that it widens; 0 is none
+	Cancels   int64  // number of the scheduled release that it cancels; 0 is none
+	NextKey   []byte // Ed25519 public key that signs every release after this one; empty where the key stays
+	FromKey   []byte // beside NextKey: the one that signs this release
 }
+
+// Puts reports whether the release changes sheets: an act that cancels or hands over a key does not.
+func (r Release) Puts() bool { return len(r.Revisions) > 0 || len(r.Withdrawn) > 0 }
 
 // SignedRelease is a release as it is kept: sealed bytes and a signature over their digest.
 type SignedRelease struct {
@@ -90,20 +102,10 @@ func (s Sheet) Digest() Digest {
 
 // SheetAt works out what is in force for a branch at an instant, and what comes next. Releases may come in any
 // order. Among releases that have taken effect the later instant wins, and for the same instant the higher number:
-// going back is a new release of an old revision. Next is the sheet at the earliest later instant, if there is one.
+// going back is a new release of an old revision. One that was cancelled never takes effect. Next is the sheet at the
+// earliest later instant, if there is one.
 func SheetAt(releases []Release, branch string, market Market, at time.Time) (current Sheet, next *Sheet) {
-	var mine []Release
-	for _, r := range releases {
-		if r.Reaches(branch, market) {
-			mine = append(mine, r)
-		}
-	}
-	sort.Slice(mine, func(i, j int) bool {
-		if !mine[i].Effective.Equal(mine[j].Effective) {
-			return mine[i].Effective.Before(mine[j].Effective)
-		}
-		return mine[i].Number < mine[j].Number
-	})
+	mine := inOrder(releases, branch, market)
 	current = sheetOf(mine, at)
 	for _, r := range mine {
 		if r.Effective.After(at) {
@@ -115,7 +117,39 @@ func SheetAt(releases []Release, branch string, market Market, at time.Time) (cu
 	return current, next
 }
 
-// sheetOf takes releases sorted by effect.
+// inOrder are the releases that change a branch's sheets, in the order of their effect.
+func inOrder(releases []Release, branch string, market Market) []Release {
+	cancelled := CancelledBy(releases)
+	var mine []Release
+	for _, r := range releases {
+		if r.Puts() && cancelled[r.Number] == 0 && r.Reaches(branch, market) {
+			mine = append(mine, r)
+		}
+	}
+	sort.Slice(mine, func(i, j int) bool {
+		if !mine[i].Effective.Equal(mine[j].Effective) {
+			return mine[i].Effective.Before(mine[j].Effective)
+		}
+		return mine[i].Number < mine[j].Number
+	})
+	return mine
+}
+
+// CancelledBy says which releases were cancelled, and by which.
+func CancelledBy(releases []Release) map[int64]int64 {
+	var by map[int64]int64
+	for _, r := range releases {
+		if r.Cancels > 0 {
+			if by == nil {
+				by = map[int64]int64{}
+			}
+			by[r.Cancels] = r.Number
+		}
+	}
+	return by
+}
+
+// sheetOf takes releases as inOrder gives them.
 func sheetOf(mine []Release, at time.Time) Sheet {
 	var s Sheet
 	entries := map[RecordName]SheetEntry{}
@@ -125,6 +159,9 @@ func sheetOf(mine []Release, at time.Time) Sheet {
 		}
 		s.Release = max(s.Release, r.Number)
 		s.Effective = r.Effective
+		for _, record := range r.Withdrawn {
+			delete(entries, record)
+		}
 		for _, rev := range r.Revisions {
 			if record, _, err := rev.Revision.Parts(); err == nil {
 				entries[record] = SheetEntry{rev, r.Number, r.Effective}
@@ -138,17 +175,39 @@ func sheetOf(mine []Release, at time.Time) Sheet {
 	return s
 }
 
-// EverInForce reports whether a revision was in force for a branch at any instant up to the one given.
+// EverInForce reports whether a revision was in force for a branch at any instant up to the one given. A release that
+// another one beat at the very same instant put nothing of what both name in force.
 func EverInForce(releases []Release, branch string, market Market, revision RevisionName, upTo time.Time) bool {
-	for _, r := range releases {
-		if r.Effective.After(upTo) || !r.Reaches(branch, market) {
+	record, _, err := revision.Parts()
+	if err != nil {
+		return false
+	}
+	mine := inOrder(releases, branch, market)
+	for i, r := range mine {
+		if r.Effective.After(upTo) {
+			return false
+		}
+		if !slices.ContainsFunc(r.Revisions, func(x Released) bool { return x.Revision == revision }) {
 			continue
 		}
-		for _, rev := range r.Revisions {
-			if rev.Revision == revision {
-				return true
+		beaten := false
+		for _, o := range mine[i+1:] {
+			if !o.Effective.Equal(r.Effective) {
+				break
 			}
+			beaten = beaten || o.names(record)
+		}
+		if !beaten {
+			return true
 		}
 	}
 	return false
+}
+
+// names reports whether the release says something about a record.
+func (r Release) names(record RecordName) bool {
+	if slices.Contains(r.Withdrawn, record) {
+		return true
+	}
+	return slices.ContainsFunc(r.Revisions, func(x Released) bool { n, _, err := x.Revision.Parts(); return err == nil && n == record })
 }

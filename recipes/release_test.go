@@ -63,6 +63,12 @@ func TestSheetAt_putsInForceWhatTookEffectLast(t *testing.T) {
 		{"a trial in another market", []Release{{Number: 1, Revisions: released(g1), Markets: []Market{"UK"}, Branches: []string{"branches/a"}, Effective: noon}}, noon, nil, 0, nil, ours},
 		{"02:30 comes twice: the second is an hour later", []Release{release(1, repeated, g2), release(2, time.Date(2026, 10, 25, 2, 30, 0, 0, summer), g1)}, repeated, []RevisionName{g2}, 2, nil, "Directive 2000/84/EC, article 3: summer time ends on the last Sunday of October at 01:00 UTC"},
 		{"between the two 02:30", []Release{release(1, repeated, g2), release(2, time.Date(2026, 10, 25, 2, 30, 0, 0, summer), g1)}, time.Date(2026, 10, 25, 1, 0, 0, 0, time.UTC), []RevisionName{g1}, 2, []RevisionName{g2}, "Directive 2000/84/EC, article 3: summer time ends on the last Sunday of October at 01:00 UTC"},
+		{"a cancelled release never takes effect", []Release{release(1, hour(0), g1), release(2, hour(2), g2), {Number: 3, Cancels: 2, Markets: []Market{"EU"}, Effective: hour(1)}}, hour(3), []RevisionName{g1}, 1, nil, ours},
+		{"nor is it next", []Release{release(1, hour(0), g1), release(2, hour(2), g2), {Number: 3, Cancels: 2, Markets: []Market{"EU"}, Effective: hour(0)}}, hour(1), []RevisionName{g1}, 1, nil, ours},
+		{"a withdrawal takes a record out of force", []Release{release(1, hour(0), g1, p1), {Number: 2, Withdrawn: []RecordName{"recipes/g"}, Markets: []Market{"EU"}, Effective: hour(1)}}, hour(1), []RevisionName{p1}, 2, nil, ours},
+		{"a withdrawal to come is next", []Release{release(1, hour(0), g1, p1), {Number: 2, Withdrawn: []RecordName{"recipes/g"}, Markets: []Market{"EU"}, Effective: hour(1)}}, hour(0), []RevisionName{p1, g1}, 1, []RevisionName{p1}, ours},
+		{"what was withdrawn can be put in force again", []Release{release(1, hour(0), g1), {Number: 2, Withdrawn: []RecordName{"recipes/g"}, Markets: []Market{"EU"}, Effective: hour(1)}, release(3, hour(2), g1)}, hour(2), []RevisionName{g1}, 3, nil, ours},
+		{"a new key changes no sheet", []Release{release(1, hour(0), g1), {Number: 2, NextKey: make([]byte, 32), Effective: hour(1)}}, hour(1), []RevisionName{g1}, 1, nil, ours},
 		{"one instant written in two zones is one instant", []Release{release(2, noon.In(winter), g2), release(1, noon.In(summer), g1)}, noon, []RevisionName{g2}, 2, nil, "RFC 3339 section 4.2: an offset does not change the instant"},
 	}
 	for _, row := range rows {
@@ -85,9 +91,15 @@ func someReleases(t *rapid.T) (out []Release) {
 	for n := range rapid.IntRange(0, 12).Draw(t, "releases") {
 		r := Release{Number: int64(n + 1), Effective: noon.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "hour")) * time.Hour)}
 		for _, record := range []RecordName{"recipes/a", "recipes/b", "prices/c"} {
-			if v := rapid.Int64Range(0, 3).Draw(t, "revision"); v > 0 {
+			switch v := rapid.Int64Range(-1, 3).Draw(t, "revision"); {
+			case v > 0:
 				r.Revisions = append(r.Revisions, released(record.Revision(v))...)
+			case v < 0:
+				r.Withdrawn = append(r.Withdrawn, record)
 			}
+		}
+		if n > 0 && rapid.IntRange(0, 4).Draw(t, "cancels") == 0 {
+			r.Cancels, r.Revisions, r.Withdrawn = rapid.Int64Range(1, int64(n)).Draw(t, "cancelled"), nil, nil
 		}
 		r.Markets = rapid.SampledFrom([][]Market{{"EU"}, {"UK"}, {"UK", "EU"}}).Draw(t, "markets")
 		r.Branches = rapid.SampledFrom([][]string{nil, nil, {"branches/a"}, {"branches/b"}, {"branches/b", "branches/a"}}).Draw(t, "branches")
@@ -103,7 +115,8 @@ func replayed(releases []Release, at time.Time) (s Sheet) {
 	}
 	var live []Release
 	for _, r := range releases {
-		forMe := slices.Contains(r.Markets, "EU") && (r.Branches == nil || slices.Contains(r.Branches, "branches/a"))
+		cancelled := slices.ContainsFunc(releases, func(o Release) bool { return o.Cancels == r.Number })
+		forMe := (len(r.Revisions) > 0 || len(r.Withdrawn) > 0) && !cancelled && slices.Contains(r.Markets, "EU") && (r.Branches == nil || slices.Contains(r.Branches, "branches/a"))
 		if forMe && !r.Effective.After(at) {
 			live = append(live, r)
 			s.Release = max(s.Release, r.Number)
@@ -116,7 +129,7 @@ func replayed(releases []Release, at time.Time) (s Sheet) {
 		for _, rev := range r.Revisions {
 			record, _, _ := rev.Revision.Parts()
 			beaten := slices.ContainsFunc(live, func(o Release) bool {
-				return stronger(o, r) && slices.ContainsFunc(o.Revisions, func(x Released) bool { n, _, _ := x.Revision.Parts(); return n == record })
+				return stronger(o, r) && (slices.Contains(o.Withdrawn, record) || slices.ContainsFunc(o.Revisions, func(x Released) bool { n, _, _ := x.Revision.Parts(); return n == record }))
 			})
 			if !beaten {
 				s.Entries = append(s.Entries, SheetEntry{rev, r.Number, r.Effective})
@@ -156,7 +169,8 @@ func TestSheetAt_equalsReplaying(t *testing.T) {
 }
 
 func TestEverInForce_knowsWhatEverStoodOnASheet(t *testing.T) {
-	history := []Release{release(1, noon, "recipes/g/revisions/1"), release(2, noon.Add(time.Hour), "recipes/g/revisions/2"), only(release(3, noon, "recipes/t/revisions/1"), "branches/b")}
+	history := []Release{release(1, noon, "recipes/g/revisions/1"), release(2, noon.Add(time.Hour), "recipes/g/revisions/2"), only(release(3, noon, "recipes/t/revisions/1"), "branches/b"),
+		release(4, noon, "recipes/s/revisions/1"), release(5, noon, "recipes/s/revisions/2"), release(6, noon.Add(time.Minute), "recipes/c/revisions/1"), {Number: 7, Cancels: 6, Markets: []Market{"EU"}, Effective: noon}}
 	rows := []struct {
 		revision RevisionName
 		after    time.Duration
@@ -169,6 +183,9 @@ func TestEverInForce_knowsWhatEverStoodOnASheet(t *testing.T) {
 		{"recipes/g/revisions/2", 59 * time.Minute, false, "ours: not yet"},
 		{"recipes/t/revisions/1", 48 * time.Hour, false, "ours: a trial elsewhere"},
 		{"recipes/g/revisions/3", 48 * time.Hour, false, "ours: never released"},
+		{"recipes/s/revisions/1", 48 * time.Hour, false, "ours: beaten at the very same instant"},
+		{"recipes/s/revisions/2", 48 * time.Hour, true, "ours: won at the same instant"},
+		{"recipes/c/revisions/1", 48 * time.Hour, false, "ours: cancelled before its instant"},
 	}
 	for _, row := range rows {
 		if got := EverInForce(history, "branches/a", "EU", row.revision, noon.Add(row.after)); got != row.want {

@@ -3,8 +3,6 @@ package main
 import (
 	"crypto/ed25519"
 	"crypto/rand"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -24,6 +22,9 @@ type officeKey struct {
 func (k *officeKey) Sign(d recipes.Digest) ([]byte, string) {
 	return ed25519.Sign(k.private, d[:]), k.name
 }
+
+// Vouch signs a text, for what is no release.
+func (k *officeKey) Vouch(text []byte) ([]byte, string) { return ed25519.Sign(k.private, text), k.name }
 
 // Public is the key that branches check with.
 func (k *officeKey) Public() ed25519.PublicKey { return k.private.Public().(ed25519.PublicKey) }
@@ -60,6 +61,5 @@ func openKey(folder string) (*officeKey, error) {
 		return nil, fmt.Errorf("%s has %d bytes, a key has %d; put the right file back", file, len(seed), ed25519.SeedSize)
 	}
 	private := ed25519.NewKeyFromSeed(seed)
-	sum := sha256.Sum256(private.Public().(ed25519.PublicKey))
-	return &officeKey{private, "office-" + hex.EncodeToString(sum[:4])}, nil
+	return &officeKey{private, recipes.KeyName(private.Public().(ed25519.PublicKey))}, nil
 }

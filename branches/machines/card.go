@@ -56,9 +56,7 @@ const (
 // can not hold the recipe's window refuses with the reason, and the card is then not to be used.
 func Worked(e recipes.SheetEntry, r recipes.Recipe, cutter, platen Machine, heat *Heat) Card {
 	c := Card{Revision: e.Revision, Digest: e.Digest, Release: e.Release, Effective: e.Effective, Cutter: cutter.Name, Press: platen.Name, Recipe: r}
-	if cutter.Width < r.Film.RollWidth {
-		c.Refusals = append(c.Refusals, fmt.Sprintf("%s takes film up to %d mm wide; %s is %d mm.", cutter.Title, cutter.Width, r.Film.Title, r.Film.RollWidth))
-	}
+	c.tooWide(cutter, r)
 	c.Cut = append(c.Cut,
 		set(&c, cutter, Speed, "cut_speed_mm_per_second", r.CutSpeed),
 		set(&c, cutter, Force, "cut_force_grams", r.CutForce),

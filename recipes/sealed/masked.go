@@ -11,7 +11,7 @@ import (
 )
 
 // Masked is the draft's content with the fields of the mask taken from change. Paths run inside the kind of content:
-// "dwell_seconds.set", "film.colours". The mask is required and "*" is refused, so that a page that does not know a
+// "dwell_seconds.set", "film.colours"; "trials" replaces a draft's trials. The mask is required and "*" is refused, so that a page that does not know a
 // field can not blank it. Fault Invalid/MASK_INVALID with every bad path, Invalid/CONTENT_OF_OTHER_KIND.
 func Masked(s Sealed, change *recordv1.Content, paths []string) (Sealed, error) {
 	m, err := ContentMessage(s)
@@ -30,6 +30,10 @@ func Masked(s Sealed, change *recordv1.Content, paths []string) (Sealed, error) 
 		fs.Add("update_mask", "is empty; name the fields that changed")
 	}
 	for _, path := range paths {
+		if path == "trials" { // beside the kind, since trials are of the draft
+			m.Trials = proto.CloneOf(change).GetTrials()
+			continue
+		}
 		if !taken(into, from, strings.Split(path, ".")) {
 			fs.Add("update_mask", "%q is not a field of this kind of record", path)
 		}

@@ -9,6 +9,8 @@
 package sealed
 
 import (
+	"time"
+
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -43,6 +45,7 @@ func (Codec) SealRevision(r recipes.Revision) (Sealed, error) {
 	if err != nil {
 		return Sealed{}, err
 	}
+	content.Trials = trialMessages(r.Trials)
 	return marshalled(&recordv1.Revision{
 		Record: string(r.Record), Number: r.Number, Content: content, Author: r.Author, Approver: r.Approver,
 		ApproveTime: timestamppb.New(r.Approved), PreviousSha256: digestBytes(r.Previous), SeenSha256: digestBytes(r.Seen), Reason: r.Reason,
@@ -59,7 +62,7 @@ func (Codec) OpenRevision(s Sealed) (recipes.Revision, error) {
 	if err != nil {
 		return recipes.Revision{}, err
 	}
-	r := recipes.Revision{Record: recipes.RecordName(m.GetRecord()), Number: m.GetNumber(), Content: content, Author: m.GetAuthor(), Approver: m.GetApprover(), Approved: m.GetApproveTime().AsTime(), Reason: m.GetReason()}
+	r := recipes.Revision{Record: recipes.RecordName(m.GetRecord()), Number: m.GetNumber(), Content: content, Trials: trialsOf(m.GetContent()), Author: m.GetAuthor(), Approver: m.GetApprover(), Approved: m.GetApproveTime().AsTime(), Reason: m.GetReason()}
 	if r.Previous, err = digestOf(m.GetPreviousSha256()); err != nil {
 		return r, err
 	}
@@ -69,7 +72,10 @@ func (Codec) OpenRevision(s Sealed) (recipes.Revision, error) {
 
 // SealRelease marshals a release, once.
 func (Codec) SealRelease(r recipes.Release) (Sealed, error) {
-	m := &recordv1.Release{Number: r.Number, Branches: r.Branches, EffectiveTime: timestamppb.New(r.Effective), Approver: r.Approver, ReleaseTime: timestamppb.New(r.Made), PreviousSha256: digestBytes(r.Previous), Reason: r.Reason}
+	m := &recordv1.Release{Number: r.Number, Branches: r.Branches, EffectiveTime: timeMessage(r.Effective), Approver: r.Approver, ReleaseTime: timeMessage(r.Made), PreviousSha256: digestBytes(r.Previous), Reason: r.Reason, Widens: r.Widens, Cancels: r.Cancels, NextKey: r.NextKey, FromKey: r.FromKey, Proposer: r.Proposer}
+	for _, record := range r.Withdrawn {
+		m.Withdrawn = append(m.Withdrawn, string(record))
+	}
 	for _, rev := range r.Revisions {
 		m.Revisions = append(m.Revisions, &recordv1.Released{Revision: string(rev.Revision), Sha256: rev.Digest[:]})
 	}
@@ -85,7 +91,10 @@ func (Codec) OpenRelease(s Sealed) (recipes.Release, error) {
 	if err := opened(s, &m); err != nil {
 		return recipes.Release{}, err
 	}
-	r := recipes.Release{Number: m.GetNumber(), Branches: m.GetBranches(), Effective: m.GetEffectiveTime().AsTime(), Approver: m.GetApprover(), Made: m.GetReleaseTime().AsTime(), Reason: m.GetReason()}
+	r := recipes.Release{Number: m.GetNumber(), Branches: m.GetBranches(), Effective: timeOf(m.GetEffectiveTime()), Approver: m.GetApprover(), Made: timeOf(m.GetReleaseTime()), Reason: m.GetReason(), Widens: m.GetWidens(), Cancels: m.GetCancels(), NextKey: m.GetNextKey(), FromKey: m.GetFromKey(), Proposer: m.GetProposer()}
+	for _, record := range m.GetWithdrawn() {
+		r.Withdrawn = append(r.Withdrawn, recipes.RecordName(record))
+	}
 	for _, rev := range m.GetRevisions() {
 		digest, err := digestOf(rev.GetSha256())
 		if err != nil {
@@ -181,6 +190,21 @@ func refuseUnknown(m protoreflect.Message) (err error) {
 		return err == nil
 	})
 	return err
+}
+
+// timeMessage leaves an instant that is not set out.
+func timeMessage(t time.Time) *timestamppb.Timestamp {
+	if t.IsZero() {
+		return nil
+	}
+	return timestamppb.New(t)
+}
+
+func timeOf(m *timestamppb.Timestamp) time.Time {
+	if m == nil {
+		return time.Time{}
+	}
+	return m.AsTime()
 }
 
 func digestBytes(d Digest) []byte {

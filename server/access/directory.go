@@ -74,6 +74,8 @@ type Audited interface {
 	AppendAudit(ctx context.Context, e AuditEntry) error
 	// Audit lists entries with a number above the one given, in rising order.
 	Audit(ctx context.Context, above int64, most int) ([]AuditEntry, error)
+	// NewestAudit is the highest number; 0 where there is none.
+	NewestAudit(ctx context.Context) (int64, error)
 }
 
 // AuditEntry is one act.

@@ -60,7 +60,21 @@ var Table = []Rule{
 	{Method: "/evenpeel.recipes.v1.CatalogService/ListReleases", Roles: everyone},
 	{Method: "/evenpeel.recipes.v1.CatalogService/PullSheet", Scope: Own, Roles: everyone, Branch: "branch"},
 	{Method: "/evenpeel.recipes.v1.CatalogService/WatchReleases", Scope: Own, Roles: everyone, Branch: "branch"},
-	{Method: "/evenpeel.recipes.v1.CatalogService/ListReach", Roles: franchise},
+	{Method: "/evenpeel.recipes.v1.CatalogService/ListReach", Scope: Own, Roles: everyone, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.CatalogService/NoteOpened", Scope: Own, Roles: bench, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.CatalogService/DiffRevisions", Roles: everyone},
+
+	{Method: "/evenpeel.recipes.v1.ReleaseService/PreviewRelease", Roles: desk},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/GetRelease", Roles: everyone},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/CancelRelease", Roles: approver},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ListProposals", Roles: desk},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ProposeRelease", Roles: office},
+	{Method: "/evenpeel.recipes.v1.ReleaseService/ApproveRelease", Roles: approver}, // never the proposer: the office checks
+	{Method: "/evenpeel.recipes.v1.ReleaseService/RefuseRelease", Roles: office},    // an editor their own only
+
+	{Method: "/evenpeel.recipes.v1.PastService/GetPast", Scope: Own, Roles: everyone, Branch: "branch"},
+	{Method: "/evenpeel.recipes.v1.PastService/ListAudit", Roles: []Role{OfficeApprover, Auditor}},
+	{Method: "/evenpeel.recipes.v1.PastService/VerifyAudit", Roles: []Role{OfficeApprover, Auditor}},
 
 	{Method: "/evenpeel.branches.v1.BranchesService/ListBranches", Roles: everyone}, // a branch sees its own
 	{Method: "/evenpeel.branches.v1.BranchesService/SaveBranch", Roles: approver},

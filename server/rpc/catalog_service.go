@@ -6,8 +6,6 @@ import (
 	"slices"
 	"sync"
 
-	"google.golang.org/protobuf/types/known/timestamppb"
-
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
 	"evenpeel/server/access"
@@ -156,11 +154,15 @@ func (s *catalogService) ListReleases(ctx context.Context, req *recipesv1.ListRe
 	if err != nil {
 		return nil, err
 	}
+	standings, err := s.h.standings(ctx)
+	if err != nil {
+		return nil, err
+	}
 	most := pageSize(req.GetPageSize())
 	answer := &recipesv1.ListReleasesResponse{}
 	for i := len(signed) - 1; i >= 0 && len(answer.Releases) < most; i-- {
 		if below := req.GetBelowNumber(); below == 0 || signed[i].Release.Number < below {
-			answer.Releases = append(answer.Releases, releaseSummary(signed[i]))
+			answer.Releases = append(answer.Releases, releaseSummary(signed[i], standings[signed[i].Release.Number]))
 		}
 	}
 	return answer, nil
@@ -172,35 +174,4 @@ func pageSize(asked int32) int {
 		return 50
 	}
 	return int(min(asked, 200))
-}
-
-func (s *catalogService) ListReach(ctx context.Context, _ *recipesv1.ListReachRequest) (*recipesv1.ListReachResponse, error) {
-	all, err := s.h.Register.Branches(ctx)
-	if err != nil {
-		return nil, err
-	}
-	releases, err := s.h.releases(ctx)
-	if err != nil {
-		return nil, err
-	}
-	known, err := s.h.Reaches.Reaches(ctx)
-	if err != nil {
-		return nil, err
-	}
-	answer := &recipesv1.ListReachResponse{}
-	for _, b := range all {
-		m := &recipesv1.Reach{Branch: b.Name}
-		for _, r := range releases {
-			if r.Reaches(b.Name, b.Market) {
-				m.ToldRelease = r.Number
-			}
-		}
-		for _, reach := range known {
-			if reach.Branch == b.Name {
-				m.HeldRelease, m.PullTime = reach.Held, timestamppb.New(reach.Pulled)
-			}
-		}
-		answer.Reaches = append(answer.Reaches, m)
-	}
-	return answer, nil
 }

@@ -169,28 +169,19 @@ func (s *deskService) DiscardDraft(ctx context.Context, req *recipesv1.DiscardDr
 }
 
 func (s *deskService) CreateRelease(ctx context.Context, req *recipesv1.CreateReleaseRequest) (*recipesv1.CreateReleaseResponse, error) {
-	r := recipes.Release{Branches: req.GetBranches(), Reason: req.GetReason()}
-	for _, name := range req.GetRevisions() {
-		r.Revisions = append(r.Revisions, recipes.Released{Revision: recipes.RevisionName(name)})
-	}
-	for _, market := range req.GetMarkets() {
-		r.Markets = append(r.Markets, recipes.Market(market))
-	}
-	for _, name := range req.GetBranches() {
-		if _, err := s.h.Register.Branch(ctx, name); err != nil {
-			return nil, err
-		}
-	}
-	if req.GetEffectiveTime() != nil {
-		r.Effective = req.GetEffectiveTime().AsTime()
+	r, err := s.h.planOf(ctx, &recipesv1.PlannedRelease{
+		Revisions: req.GetRevisions(), Withdrawn: req.GetWithdrawn(), Markets: req.GetMarkets(), Branches: req.GetBranches(), EffectiveTime: req.GetEffectiveTime(), Reason: req.GetReason(), Widens: req.GetWidens(),
+	})
+	if err != nil {
+		return nil, err
 	}
 	done, err := s.h.Office.Release(ctx, person(ctx), req.GetRequestId(), r)
 	if err != nil {
 		return nil, err
 	}
-	summary := releaseSummary(done)
-	s.h.audit(ctx, "CreateRelease", "releases/"+etagOf(summary.GetNumber()))
-	return &recipesv1.CreateReleaseResponse{Release: summary}, nil
+	s.h.audit(ctx, "CreateRelease", "releases/"+etagOf(done.Release.Number))
+	summary, err := s.h.summary(ctx, done)
+	return &recipesv1.CreateReleaseResponse{Release: summary}, err
 }
 
 func revisionSummary(r recipes.RevisionRow) *recipesv1.RevisionSummary {
@@ -198,18 +189,4 @@ func revisionSummary(r recipes.RevisionRow) *recipesv1.RevisionSummary {
 		Name: string(r.Name()), Record: string(r.Record), Number: r.Number, Title: r.Title, Sha256: r.Digest[:], Author: r.Author, Approver: r.Approver,
 		ApproveTime: timestamppb.New(r.Approved), Reason: r.Reason,
 	}
-}
-
-func releaseSummary(s recipes.SignedRelease) *recipesv1.ReleaseSummary {
-	r, digest := s.Release, s.Sealed.Digest()
-	m := &recipesv1.ReleaseSummary{
-		Number: r.Number, Branches: r.Branches, EffectiveTime: timestamppb.New(r.Effective), Approver: r.Approver, ReleaseTime: timestamppb.New(r.Made), Reason: r.Reason, Sha256: digest[:],
-	}
-	for _, rev := range r.Revisions {
-		m.Revisions = append(m.Revisions, string(rev.Revision))
-	}
-	for _, market := range r.Markets {
-		m.Markets = append(m.Markets, string(market))
-	}
-	return m
 }

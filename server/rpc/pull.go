@@ -45,20 +45,21 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 		return nil, err
 	}
 	now := s.h.Now()
-	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: s.h.OfficeKey}
+	answer := &recipesv1.PullSheetResponse{ServerTime: timestamppb.New(now), OfficeKey: recipes.KeyAfter(signed, req.GetHeldRelease(), s.h.OfficeKey)}
+	// Every release is sent, also one for others: the branch follows the whole chain, so that none can be kept from it.
 	var all, held []recipes.Release
+	var newest recipes.Digest
 	for _, r := range signed {
-		if !r.Release.Reaches(b.Name, b.Market) {
-			continue
-		}
-		answer.NewestRelease = r.Release.Number
+		answer.NewestRelease, newest = r.Release.Number, r.Sealed.Digest()
 		all = append(all, r.Release)
-		if r.Release.Number <= req.GetHeldRelease() {
+		if r.Release.Number > req.GetHeldRelease() {
+			answer.Releases = append(answer.Releases, sealedRelease(r))
+		} else if r.Release.Reaches(b.Name, b.Market) {
 			held = append(held, r.Release)
-			continue
 		}
-		digest := r.Sealed.Digest()
-		answer.Releases = append(answer.Releases, &recipesv1.SealedRelease{Number: r.Release.Number, Content: r.Sealed.Content(), Sha256: digest[:], Signature: r.Signature, Key: r.Key})
+	}
+	if answer.Freshness, err = s.h.freshness(answer.NewestRelease, newest); err != nil {
+		return nil, err
 	}
 	current, next := recipes.SheetAt(all, b.Name, b.Market, now)
 	answer.Current = sheetMessage(current)

@@ -37,7 +37,7 @@ func TestValid_inOurOwnWords(t *testing.T) {
 		{"recipes.v1.CreateDraftRequest", `record: "recipes/a" request_id: "x"`, "request_id", "is no UUID; one looks like 0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21"},
 		{"recipes.v1.ApproveDraftRequest", `name: "drafts/a" seen_sha256: "abc"`, "seen_sha256", "has 3 bytes, exactly 32 are needed"},
 		{"recipes.v1.ApproveDraftRequest", `name: "drafts/a"`, "seen_sha256", "is empty"},
-		{"recipes.v1.CreateReleaseRequest", `markets: "EU" request_id: "0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21"`, "revisions", "is empty"},
+		{"recipes.v1.CreateReleaseRequest", `revisions: "a" request_id: "0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21"`, "markets", "is empty"},
 		{"recipes.v1.CreateReleaseRequest", `revisions: "a" revisions: "a" markets: "EU" request_id: "0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21"`, "revisions", "names the same thing twice"},
 		{"prices.v1.QuoteRequest", `list {} designs_count: 1001`, "designs_count", "is 1001, from 0 to 1000 is allowed"},
 		{"prices.v1.QuoteRequest", `list {} garments { count: 0 }`, "garments[0].count", "is 0, from 1 to 100000 is allowed"},

@@ -2,8 +2,6 @@ package sqlstore
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/binary"
 
 	"evenpeel/server/access"
 )
@@ -13,21 +11,6 @@ const (
 	auditAdd  = `INSERT INTO access_audit (number, time_us, person, act, object, previous, hash) VALUES ($1, $2, $3, $4, $5, $6, $7)`
 	auditFrom = `SELECT number, time_us, person, act, object, previous, hash FROM access_audit WHERE number > $1 ORDER BY number LIMIT $2`
 )
-
-// ChainHash is the hash of an audit entry: SHA-256 over the previous hash and then number, time (microseconds since
-// 1970), person, act and object, each after its length in bytes. Lengths and whole numbers are 8 bytes, big end first.
-func ChainHash(e access.AuditEntry) [32]byte {
-	b := append([]byte(nil), e.Previous[:]...)
-	for _, n := range []int64{e.Number, micros(e.Time)} {
-		b = binary.BigEndian.AppendUint64(b, 8)
-		b = binary.BigEndian.AppendUint64(b, uint64(n))
-	}
-	for _, text := range []string{e.Person, e.Act, e.Object} {
-		b = binary.BigEndian.AppendUint64(b, uint64(len(text)))
-		b = append(b, text...)
-	}
-	return sha256.Sum256(b)
-}
 
 // AppendAudit stores what was done. Number, Previous and Hash are computed here.
 func (s *Store) AppendAudit(ctx context.Context, e access.AuditEntry) error {
@@ -42,7 +25,7 @@ func (s *Store) AppendAudit(ctx context.Context, e access.AuditEntry) error {
 		}
 		e.Number, e.Previous = last+1, [32]byte{}
 		copy(e.Previous[:], previous)
-		e.Hash = ChainHash(e)
+		e.Hash = access.ChainHash(e)
 		_, err := t.ExecContext(ctx, auditAdd, e.Number, micros(e.Time), e.Person, e.Act, e.Object, e.Previous[:], e.Hash[:])
 		return err
 	})
@@ -61,4 +44,10 @@ func (s *Store) Audit(ctx context.Context, above int64, most int) ([]access.Audi
 		return e, err
 	}, auditFrom, above, limit(most))
 	return list, s.fault(err)
+}
+
+// NewestAudit is the highest number; 0 where there is none.
+func (s *Store) NewestAudit(ctx context.Context) (n int64, err error) {
+	err = s.read.QueryRowContext(ctx, `SELECT coalesce(max(number), 0) FROM access_audit`).Scan(&n)
+	return n, s.fault(err)
 }

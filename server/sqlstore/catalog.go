@@ -81,7 +81,7 @@ func (s *Store) Records(ctx context.Context, kind recipes.Kind) ([]recipes.Revis
 }
 
 const releasesAbove = `SELECT r.number, r.digest, s.content, r.signature, r.key_name, r.revisions, r.markets, r.branches,
-	r.effective_us, r.approver, r.made_us, r.previous, r.reason
+	r.effective_us, r.approver, r.made_us, r.previous, r.reason, r.proposer, r.widens, r.cancels, r.withdrawn, r.next_key
 	FROM recipes_release r JOIN recipes_sealed s ON s.digest = r.digest WHERE r.number > $1 ORDER BY r.number`
 
 // releasedColumn is one entry of the column revisions.
@@ -93,15 +93,16 @@ type releasedColumn struct {
 func scanRelease(row scanner) (recipes.SignedRelease, error) {
 	var r recipes.SignedRelease
 	var digest, content, previous []byte
-	var revisions, markets, branches string
+	var revisions, markets, branches, withdrawn string
 	var effective, made int64
 	if err := row.Scan(&r.Release.Number, &digest, &content, &r.Signature, &r.Key, &revisions, &markets, &branches,
-		&effective, &r.Release.Approver, &made, &previous, &r.Release.Reason); err != nil {
+		&effective, &r.Release.Approver, &made, &previous, &r.Release.Reason,
+		&r.Release.Proposer, &r.Release.Widens, &r.Release.Cancels, &withdrawn, &r.Release.NextKey); err != nil {
 		return r, err
 	}
 	r.Release.Effective, r.Release.Made = instant(effective), instant(made)
 	var released []releasedColumn
-	for text, into := range map[string]any{revisions: &released, markets: &r.Release.Markets, branches: &r.Release.Branches} {
+	for text, into := range map[string]any{revisions: &released, markets: &r.Release.Markets, branches: &r.Release.Branches, withdrawn: &r.Release.Withdrawn} {
 		if err := readList(text, into); err != nil {
 			return r, err
 		}
@@ -138,30 +139,4 @@ func (s *Store) NewestRelease(ctx context.Context) (int64, error) {
 	var n int64
 	err := s.read.QueryRowContext(ctx, newestRelease).Scan(&n)
 	return n, s.fault(err)
-}
-
-const (
-	noteReach = `INSERT INTO recipes_reach (branch, held, pulled_us) VALUES ($1, $2, $3)
-		ON CONFLICT (branch) DO UPDATE SET pulled_us = excluded.pulled_us,
-		held = CASE WHEN excluded.held > recipes_reach.held THEN excluded.held ELSE recipes_reach.held END`
-	reaches = `SELECT branch, held, pulled_us FROM recipes_reach`
-)
-
-// NoteReach stores that the branch holds the release; a lower number than stored changes only the time.
-func (s *Store) NoteReach(ctx context.Context, r recipes.Reach) error {
-	_, err := s.write.ExecContext(ctx, noteReach, r.Branch, r.Held, micros(r.Pulled))
-	return s.fault(err)
-}
-
-// Reaches lists what is known, by branch.
-func (s *Store) Reaches(ctx context.Context) ([]recipes.Reach, error) {
-	list, err := all(ctx, s.read, func(row scanner) (recipes.Reach, error) {
-		var r recipes.Reach
-		var pulled int64
-		err := row.Scan(&r.Branch, &r.Held, &pulled)
-		r.Pulled = instant(pulled)
-		return r, err
-	}, reaches)
-	slices.SortFunc(list, func(a, b recipes.Reach) int { return cmp.Compare(a.Branch, b.Branch) })
-	return list, s.fault(err)
 }

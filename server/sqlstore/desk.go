@@ -133,7 +133,8 @@ const (
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`
 	newestRevision = `SELECT coalesce(max(number), 0) FROM recipes_revision WHERE record = $1`
 	keepRelease    = `INSERT INTO recipes_release (number, digest, signature, key_name, revisions, markets, branches, effective_us,
-		approver, made_us, previous, reason, request) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`
+		approver, made_us, previous, reason, request, proposer, widens, cancels, withdrawn, next_key)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)`
 	releaseOf = `SELECT number FROM recipes_release WHERE request = $1`
 )
 
@@ -167,43 +168,56 @@ func (s *Store) KeepRevision(ctx context.Context, d recipes.Draft, row recipes.R
 // KeepRelease stores a release whose number is the newest plus one, which keeps the numbers without gaps. Fault
 // MovedOn/RELEASE_TAKEN, also where the request made a release already.
 func (s *Store) KeepRelease(ctx context.Context, r recipes.SignedRelease, request string) error {
-	released := make([]releasedColumn, len(r.Release.Revisions))
-	for i, v := range r.Release.Revisions {
+	row, err := releaseRow(r, request)
+	if err != nil {
+		return s.fault(err)
+	}
+	return s.inWrite(ctx, func(t *writing) error { return addRelease(ctx, t, r, row) })
+}
+
+// releaseRow is a release as its table holds it.
+func releaseRow(s recipes.SignedRelease, request string) ([]any, error) {
+	r := s.Release
+	released := make([]releasedColumn, len(r.Revisions))
+	for i, v := range r.Revisions {
 		released[i] = releasedColumn{v.Revision, v.Digest[:]}
 	}
-	lists := make([]string, 3)
-	for i, v := range []any{released, r.Release.Markets, r.Release.Branches} {
+	lists := make([]string, 4)
+	for i, v := range []any{released, r.Markets, r.Branches, r.Withdrawn} {
 		var err error
 		if lists[i], err = list(v); err != nil {
-			return s.fault(err)
+			return nil, err
 		}
 	}
 	var asked any // NULL where nobody named a request, so that two of these do not collide
 	if request != "" {
 		asked = request
 	}
-	return s.inWrite(ctx, func(t *writing) error {
-		if err := t.lock(ctx, "recipes_release"); err != nil {
-			return err
-		}
-		var newest int64
-		if err := t.QueryRowContext(ctx, newestRelease).Scan(&newest); err != nil {
-			return err
-		}
-		digest := r.Sealed.Digest()
-		if r.Release.Number != newest+1 {
-			return releaseTaken()
-		}
-		if _, err := t.ExecContext(ctx, keepSealed, digest[:], r.Sealed.Content()); err != nil {
-			return err
-		}
-		_, err := t.ExecContext(ctx, keepRelease, r.Release.Number, digest[:], bytesOf(r.Signature), r.Key, lists[0], lists[1], lists[2],
-			micros(r.Release.Effective), r.Release.Approver, micros(r.Release.Made), r.Release.Previous[:], r.Release.Reason, asked)
-		if err != nil && t.engine.meaning(err) == duplicate {
-			return releaseTaken()
-		}
+	digest := s.Sealed.Digest()
+	return []any{r.Number, digest[:], bytesOf(s.Signature), s.Key, lists[0], lists[1], lists[2], micros(r.Effective), r.Approver,
+		micros(r.Made), r.Previous[:], r.Reason, asked, r.Proposer, r.Widens, r.Cancels, lists[3], r.NextKey}, nil
+}
+
+func addRelease(ctx context.Context, t *writing, r recipes.SignedRelease, row []any) error {
+	if err := t.lock(ctx, "recipes_release"); err != nil {
 		return err
-	})
+	}
+	var newest int64
+	if err := t.QueryRowContext(ctx, newestRelease).Scan(&newest); err != nil {
+		return err
+	}
+	if r.Release.Number != newest+1 {
+		return releaseTaken()
+	}
+	digest := r.Sealed.Digest()
+	if _, err := t.ExecContext(ctx, keepSealed, digest[:], r.Sealed.Content()); err != nil {
+		return err
+	}
+	_, err := t.ExecContext(ctx, keepRelease, row...)
+	if err != nil && t.engine.meaning(err) == duplicate {
+		return releaseTaken()
+	}
+	return err
 }
 
 func releaseTaken() error {

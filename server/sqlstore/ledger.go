@@ -87,7 +87,10 @@ func (s *Store) Append(ctx context.Context, rs []runs.Run) (stored, knownCount i
 			}
 		}
 		stored, knownCount = len(a.rows), len(rs)-len(a.rows)
-		return a.keep(ctx)
+		if err := a.keep(ctx); err != nil {
+			return err
+		}
+		return keepUses(ctx, t, a.fresh)
 	})
 	if err != nil {
 		return 0, 0, err

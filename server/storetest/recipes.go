@@ -250,7 +250,9 @@ var recipePromises = []promise{
 		note("branches/b", 3, noon)
 		note("branches/a", 1, noon)
 		note("branches/b", 2, noon.Add(time.Hour))
-		same(t, got(s.Reaches(t.Context()))(t), []recipes.Reach{{Branch: "branches/a", Held: 1, Pulled: noon}, {Branch: "branches/b", Held: 3, Pulled: noon.Add(time.Hour)}})
+		same(t, got(s.Reaches(t.Context()))(t), []recipes.Reach{{Branch: "branches/a", Held: 1, Pulled: noon, Since: noon}, {Branch: "branches/b", Held: 3, Pulled: noon.Add(time.Hour), Since: noon}})
+		note("branches/b", 4, noon.Add(2*time.Hour))
+		same(t, got(s.Reaches(t.Context()))(t)[1].Since, noon.Add(2*time.Hour))
 	}},
 }
 

@@ -157,11 +157,26 @@ CREATE UNIQUE INDEX recipes_draft_open ON recipes_draft (record) WHERE state IN 
 
 CREATE INDEX recipes_draft_state ON recipes_draft (state, updated_us);
 
+CREATE TABLE recipes_proposal (
+    id          TEXT   NOT NULL PRIMARY KEY,
+    content     BYTEA  NOT NULL,
+    digest      BYTEA  NOT NULL CHECK (length(digest) = 32),
+    plan        TEXT   NOT NULL,
+    state       TEXT   NOT NULL,
+    etag        BIGINT NOT NULL CHECK (etag > 0),
+    proposer    TEXT   NOT NULL,
+    proposed_us BIGINT NOT NULL,
+    refusal     TEXT   NOT NULL,
+    release     BIGINT NOT NULL
+);
+
+CREATE INDEX recipes_proposal_state ON recipes_proposal (state);
+
 CREATE TABLE recipes_reach (
     branch    TEXT   NOT NULL PRIMARY KEY,
     held      BIGINT NOT NULL,
     pulled_us BIGINT NOT NULL
-);
+, since_us  BIGINT NOT NULL DEFAULT 0, opened    BIGINT NOT NULL DEFAULT 0, opened_us BIGINT NOT NULL DEFAULT 0);
 
 CREATE TRIGGER recipes_release_no_DELETE BEFORE DELETE ON recipes_release BEGIN SELECT RAISE(ABORT, 'recipes_release is only added to'); END;
 
@@ -181,7 +196,9 @@ CREATE TABLE recipes_release (
     previous     BYTEA  NOT NULL CHECK (length(previous) = 32),
     reason       TEXT   NOT NULL,
     request      TEXT
-);
+, proposer  TEXT   NOT NULL DEFAULT '', widens    BIGINT NOT NULL DEFAULT 0, cancels   BIGINT NOT NULL DEFAULT 0, withdrawn TEXT   NOT NULL DEFAULT 'null', next_key  BYTEA);
+
+CREATE UNIQUE INDEX recipes_release_cancels ON recipes_release (cancels) WHERE cancels > 0;
 
 CREATE UNIQUE INDEX recipes_release_request ON recipes_release (request);
 
@@ -209,6 +226,14 @@ CREATE TRIGGER recipes_sealed_no_UPDATE BEFORE UPDATE ON recipes_sealed BEGIN SE
 CREATE TABLE recipes_sealed (
     digest  BYTEA NOT NULL PRIMARY KEY CHECK (length(digest) = 32),
     content BYTEA NOT NULL
+);
+
+CREATE TABLE recipes_use (
+    branch   TEXT   NOT NULL,
+    revision TEXT   NOT NULL,
+    first_us BIGINT NOT NULL,
+    last_us  BIGINT NOT NULL,
+    PRIMARY KEY (branch, revision)
 );
 
 CREATE TRIGGER runs_reprint_no_DELETE BEFORE DELETE ON runs_reprint BEGIN SELECT RAISE(ABORT, 'runs_reprint is only added to'); END;

@@ -23,6 +23,67 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// ReachStage is how far the newest release came at a branch.
+type ReachStage int32
+
+const (
+	// No release is meant for it.
+	ReachStage_REACH_STAGE_UNSPECIFIED ReachStage = 0
+	// Meant for it, not pulled yet.
+	ReachStage_REACH_STAGE_TOLD ReachStage = 1
+	// Pulled and kept there.
+	ReachStage_REACH_STAGE_HOLDING ReachStage = 2
+	// Somebody there looked at a card of it.
+	ReachStage_REACH_STAGE_OPENED ReachStage = 3
+	// A run names what it put in force.
+	ReachStage_REACH_STAGE_USED ReachStage = 4
+)
+
+// Enum value maps for ReachStage.
+var (
+	ReachStage_name = map[int32]string{
+		0: "REACH_STAGE_UNSPECIFIED",
+		1: "REACH_STAGE_TOLD",
+		2: "REACH_STAGE_HOLDING",
+		3: "REACH_STAGE_OPENED",
+		4: "REACH_STAGE_USED",
+	}
+	ReachStage_value = map[string]int32{
+		"REACH_STAGE_UNSPECIFIED": 0,
+		"REACH_STAGE_TOLD":        1,
+		"REACH_STAGE_HOLDING":     2,
+		"REACH_STAGE_OPENED":      3,
+		"REACH_STAGE_USED":        4,
+	}
+)
+
+func (x ReachStage) Enum() *ReachStage {
+	p := new(ReachStage)
+	*p = x
+	return p
+}
+
+func (x ReachStage) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ReachStage) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_recipes_v1_catalog_service_proto_enumTypes[0].Descriptor()
+}
+
+func (ReachStage) Type() protoreflect.EnumType {
+	return &file_evenpeel_recipes_v1_catalog_service_proto_enumTypes[0]
+}
+
+func (x ReachStage) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ReachStage.Descriptor instead.
+func (ReachStage) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{0}
+}
+
 // ListRecordsRequest asks for records.
 type ListRecordsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -829,8 +890,11 @@ type PullSheetResponse struct {
 	Releases []*SealedRelease `protobuf:"bytes,6,rep,name=releases,proto3" json:"releases,omitempty"`
 	// Server's clock, to judge the tablet's.
 	ServerTime *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=server_time,json=serverTime,proto3" json:"server_time,omitempty"`
-	// Ed25519 public key of the office.
-	OfficeKey     []byte `protobuf:"bytes,8,opt,name=office_key,json=officeKey,proto3" json:"office_key,omitempty"`
+	// Ed25519 public key that signs the first release after the one held. A client that pinned a key never takes this
+	// one for it: it follows the chain.
+	OfficeKey []byte `protobuf:"bytes,8,opt,name=office_key,json=officeKey,proto3" json:"office_key,omitempty"`
+	// Which release is the newest, signed, and until when that may be believed.
+	Freshness     *SignedFreshness `protobuf:"bytes,9,opt,name=freshness,proto3" json:"freshness,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -921,6 +985,77 @@ func (x *PullSheetResponse) GetOfficeKey() []byte {
 	return nil
 }
 
+func (x *PullSheetResponse) GetFreshness() *SignedFreshness {
+	if x != nil {
+		return x.Freshness
+	}
+	return nil
+}
+
+// SignedFreshness is a statement of freshness as it was signed.
+type SignedFreshness struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Bytes of an evenpeel.record.v1.Freshness.
+	Content []byte `protobuf:"bytes,1,opt,name=content,proto3" json:"content,omitempty"`
+	// Ed25519 signature over "evenpeel freshness\n" and the SHA-256 of the bytes.
+	Signature []byte `protobuf:"bytes,2,opt,name=signature,proto3" json:"signature,omitempty"`
+	// Name of the key.
+	Key           string `protobuf:"bytes,3,opt,name=key,proto3" json:"key,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SignedFreshness) Reset() {
+	*x = SignedFreshness{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SignedFreshness) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SignedFreshness) ProtoMessage() {}
+
+func (x *SignedFreshness) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SignedFreshness.ProtoReflect.Descriptor instead.
+func (*SignedFreshness) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *SignedFreshness) GetContent() []byte {
+	if x != nil {
+		return x.Content
+	}
+	return nil
+}
+
+func (x *SignedFreshness) GetSignature() []byte {
+	if x != nil {
+		return x.Signature
+	}
+	return nil
+}
+
+func (x *SignedFreshness) GetKey() string {
+	if x != nil {
+		return x.Key
+	}
+	return ""
+}
+
 // WatchReleasesRequest asks for news.
 type WatchReleasesRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -934,7 +1069,7 @@ type WatchReleasesRequest struct {
 
 func (x *WatchReleasesRequest) Reset() {
 	*x = WatchReleasesRequest{}
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[15]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -946,7 +1081,7 @@ func (x *WatchReleasesRequest) String() string {
 func (*WatchReleasesRequest) ProtoMessage() {}
 
 func (x *WatchReleasesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[15]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -959,7 +1094,7 @@ func (x *WatchReleasesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchReleasesRequest.ProtoReflect.Descriptor instead.
 func (*WatchReleasesRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{15}
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *WatchReleasesRequest) GetBranch() string {
@@ -989,7 +1124,7 @@ type WatchReleasesResponse struct {
 
 func (x *WatchReleasesResponse) Reset() {
 	*x = WatchReleasesResponse{}
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[16]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1001,7 +1136,7 @@ func (x *WatchReleasesResponse) String() string {
 func (*WatchReleasesResponse) ProtoMessage() {}
 
 func (x *WatchReleasesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[16]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1014,7 +1149,7 @@ func (x *WatchReleasesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchReleasesResponse.ProtoReflect.Descriptor instead.
 func (*WatchReleasesResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{16}
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *WatchReleasesResponse) GetRelease() int64 {
@@ -1033,14 +1168,16 @@ func (x *WatchReleasesResponse) GetEffectiveTime() *timestamppb.Timestamp {
 
 // ListReachRequest asks who holds what.
 type ListReachRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}"; empty is every branch (head office, franchise manager, auditor).
+	Branch        string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListReachRequest) Reset() {
 	*x = ListReachRequest{}
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[17]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1052,7 +1189,7 @@ func (x *ListReachRequest) String() string {
 func (*ListReachRequest) ProtoMessage() {}
 
 func (x *ListReachRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[17]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1065,7 +1202,14 @@ func (x *ListReachRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReachRequest.ProtoReflect.Descriptor instead.
 func (*ListReachRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{17}
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *ListReachRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
 }
 
 // Reach is what one branch holds.
@@ -1078,14 +1222,30 @@ type Reach struct {
 	// Newest release that it pulled.
 	HeldRelease int64 `protobuf:"varint,3,opt,name=held_release,json=heldRelease,proto3" json:"held_release,omitempty"`
 	// When it pulled last; silent is not behind.
-	PullTime      *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=pull_time,json=pullTime,proto3" json:"pull_time,omitempty"`
+	PullTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=pull_time,json=pullTime,proto3" json:"pull_time,omitempty"`
+	// How far the release told came.
+	Stage ReachStage `protobuf:"varint,5,opt,name=stage,proto3,enum=evenpeel.recipes.v1.ReachStage" json:"stage,omitempty"`
+	// When the release told was made.
+	ToldTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=told_time,json=toldTime,proto3" json:"told_time,omitempty"`
+	// Since when it holds held_release; unset where it holds none.
+	HoldTime *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=hold_time,json=holdTime,proto3" json:"hold_time,omitempty"`
+	// Newest release of which somebody opened a card; 0 is none.
+	OpenedRelease int64 `protobuf:"varint,8,opt,name=opened_release,json=openedRelease,proto3" json:"opened_release,omitempty"`
+	// Since when that one was opened.
+	OpenTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=open_time,json=openTime,proto3" json:"open_time,omitempty"`
+	// Newest release whose revisions a run names; 0 is none.
+	UsedRelease int64 `protobuf:"varint,10,opt,name=used_release,json=usedRelease,proto3" json:"used_release,omitempty"`
+	// When the first such run ended.
+	UseTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=use_time,json=useTime,proto3" json:"use_time,omitempty"`
+	// Not heard from within silent_after_seconds, or never; whatever it holds.
+	Silent        bool `protobuf:"varint,12,opt,name=silent,proto3" json:"silent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Reach) Reset() {
 	*x = Reach{}
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[18]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1097,7 +1257,7 @@ func (x *Reach) String() string {
 func (*Reach) ProtoMessage() {}
 
 func (x *Reach) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[18]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1110,7 +1270,7 @@ func (x *Reach) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reach.ProtoReflect.Descriptor instead.
 func (*Reach) Descriptor() ([]byte, []int) {
-	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{18}
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Reach) GetBranch() string {
@@ -1141,18 +1301,78 @@ func (x *Reach) GetPullTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Reach) GetStage() ReachStage {
+	if x != nil {
+		return x.Stage
+	}
+	return ReachStage_REACH_STAGE_UNSPECIFIED
+}
+
+func (x *Reach) GetToldTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ToldTime
+	}
+	return nil
+}
+
+func (x *Reach) GetHoldTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.HoldTime
+	}
+	return nil
+}
+
+func (x *Reach) GetOpenedRelease() int64 {
+	if x != nil {
+		return x.OpenedRelease
+	}
+	return 0
+}
+
+func (x *Reach) GetOpenTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.OpenTime
+	}
+	return nil
+}
+
+func (x *Reach) GetUsedRelease() int64 {
+	if x != nil {
+		return x.UsedRelease
+	}
+	return 0
+}
+
+func (x *Reach) GetUseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UseTime
+	}
+	return nil
+}
+
+func (x *Reach) GetSilent() bool {
+	if x != nil {
+		return x.Silent
+	}
+	return false
+}
+
 // ListReachResponse lists reach.
 type ListReachResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// By branch.
-	Reaches       []*Reach `protobuf:"bytes,1,rep,name=reaches,proto3" json:"reaches,omitempty"`
+	Reaches []*Reach `protobuf:"bytes,1,rep,name=reaches,proto3" json:"reaches,omitempty"`
+	// How long without a pull makes a branch silent.
+	SilentAfterSeconds int64 `protobuf:"varint,2,opt,name=silent_after_seconds,json=silentAfterSeconds,proto3" json:"silent_after_seconds,omitempty"`
+	// Server's clock.
+	ServerTime    *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=server_time,json=serverTime,proto3" json:"server_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListReachResponse) Reset() {
 	*x = ListReachResponse{}
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[19]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1164,7 +1384,7 @@ func (x *ListReachResponse) String() string {
 func (*ListReachResponse) ProtoMessage() {}
 
 func (x *ListReachResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[19]
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1177,7 +1397,7 @@ func (x *ListReachResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReachResponse.ProtoReflect.Descriptor instead.
 func (*ListReachResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{19}
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ListReachResponse) GetReaches() []*Reach {
@@ -1185,6 +1405,450 @@ func (x *ListReachResponse) GetReaches() []*Reach {
 		return x.Reaches
 	}
 	return nil
+}
+
+func (x *ListReachResponse) GetSilentAfterSeconds() int64 {
+	if x != nil {
+		return x.SilentAfterSeconds
+	}
+	return 0
+}
+
+func (x *ListReachResponse) GetServerTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ServerTime
+	}
+	return nil
+}
+
+// NoteOpenedRequest names the branch and what was looked at.
+type NoteOpenedRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Newest release of the sheet that the card is from.
+	Release       int64 `protobuf:"varint,2,opt,name=release,proto3" json:"release,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *NoteOpenedRequest) Reset() {
+	*x = NoteOpenedRequest{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *NoteOpenedRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*NoteOpenedRequest) ProtoMessage() {}
+
+func (x *NoteOpenedRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use NoteOpenedRequest.ProtoReflect.Descriptor instead.
+func (*NoteOpenedRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *NoteOpenedRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *NoteOpenedRequest) GetRelease() int64 {
+	if x != nil {
+		return x.Release
+	}
+	return 0
+}
+
+// NoteOpenedResponse is empty.
+type NoteOpenedResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *NoteOpenedResponse) Reset() {
+	*x = NoteOpenedResponse{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *NoteOpenedResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*NoteOpenedResponse) ProtoMessage() {}
+
+func (x *NoteOpenedResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use NoteOpenedResponse.ProtoReflect.Descriptor instead.
+func (*NoteOpenedResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{22}
+}
+
+// DiffRevisionsRequest names two revisions of one record.
+type DiffRevisionsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Record.
+	Record string `protobuf:"bytes,1,opt,name=record,proto3" json:"record,omitempty"`
+	// Number of the one before.
+	FromNumber int64 `protobuf:"varint,2,opt,name=from_number,json=fromNumber,proto3" json:"from_number,omitempty"`
+	// Number of the one after.
+	ToNumber      int64 `protobuf:"varint,3,opt,name=to_number,json=toNumber,proto3" json:"to_number,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DiffRevisionsRequest) Reset() {
+	*x = DiffRevisionsRequest{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DiffRevisionsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DiffRevisionsRequest) ProtoMessage() {}
+
+func (x *DiffRevisionsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DiffRevisionsRequest.ProtoReflect.Descriptor instead.
+func (*DiffRevisionsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *DiffRevisionsRequest) GetRecord() string {
+	if x != nil {
+		return x.Record
+	}
+	return ""
+}
+
+func (x *DiffRevisionsRequest) GetFromNumber() int64 {
+	if x != nil {
+		return x.FromNumber
+	}
+	return 0
+}
+
+func (x *DiffRevisionsRequest) GetToNumber() int64 {
+	if x != nil {
+		return x.ToNumber
+	}
+	return 0
+}
+
+// DiffRevisionsResponse says what differs.
+type DiffRevisionsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In the order of the record's fields.
+	Differences []*Difference `protobuf:"bytes,1,rep,name=differences,proto3" json:"differences,omitempty"`
+	// What follows from them.
+	Consequences  *Consequences `protobuf:"bytes,2,opt,name=consequences,proto3" json:"consequences,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DiffRevisionsResponse) Reset() {
+	*x = DiffRevisionsResponse{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DiffRevisionsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DiffRevisionsResponse) ProtoMessage() {}
+
+func (x *DiffRevisionsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DiffRevisionsResponse.ProtoReflect.Descriptor instead.
+func (*DiffRevisionsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *DiffRevisionsResponse) GetDifferences() []*Difference {
+	if x != nil {
+		return x.Differences
+	}
+	return nil
+}
+
+func (x *DiffRevisionsResponse) GetConsequences() *Consequences {
+	if x != nil {
+		return x.Consequences
+	}
+	return nil
+}
+
+// Difference is one field that differs.
+type Difference struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Path inside the record: "dwell_seconds.set", "film_prices[glimmer].breaks[1000].per_metre_minor".
+	Path string `protobuf:"bytes,1,opt,name=path,proto3" json:"path,omitempty"`
+	// In words: "dwell: 12 s before, 15 s now (3 s more)".
+	Words string `protobuf:"bytes,2,opt,name=words,proto3" json:"words,omitempty"`
+	// Before, as text; empty where it was not there.
+	Before string `protobuf:"bytes,3,opt,name=before,proto3" json:"before,omitempty"`
+	// Now, as text; empty where it is gone.
+	After         string `protobuf:"bytes,4,opt,name=after,proto3" json:"after,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Difference) Reset() {
+	*x = Difference{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Difference) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Difference) ProtoMessage() {}
+
+func (x *Difference) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Difference.ProtoReflect.Descriptor instead.
+func (*Difference) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *Difference) GetPath() string {
+	if x != nil {
+		return x.Path
+	}
+	return ""
+}
+
+func (x *Difference) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+func (x *Difference) GetBefore() string {
+	if x != nil {
+		return x.Before
+	}
+	return ""
+}
+
+func (x *Difference) GetAfter() string {
+	if x != nil {
+		return x.After
+	}
+	return ""
+}
+
+// Consequences are what a change of a record does at the branches.
+type Consequences struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Seconds that a garment takes more (or less) from closing the press to the end; hands are not counted.
+	SecondsPerGarmentDelta int64 `protobuf:"varint,1,opt,name=seconds_per_garment_delta,json=secondsPerGarmentDelta,proto3" json:"seconds_per_garment_delta,omitempty"`
+	// Machines that were asked, over the branches in the scope.
+	MachinesCount int64 `protobuf:"varint,2,opt,name=machines_count,json=machinesCount,proto3" json:"machines_count,omitempty"`
+	// Those of them that can not hold the recipe.
+	Refusals []*MachineRefusal `protobuf:"bytes,3,rep,name=refusals,proto3" json:"refusals,omitempty"`
+	// Effects on prices, in words, the largest first.
+	PriceWords    []string `protobuf:"bytes,4,rep,name=price_words,json=priceWords,proto3" json:"price_words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Consequences) Reset() {
+	*x = Consequences{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Consequences) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Consequences) ProtoMessage() {}
+
+func (x *Consequences) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Consequences.ProtoReflect.Descriptor instead.
+func (*Consequences) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *Consequences) GetSecondsPerGarmentDelta() int64 {
+	if x != nil {
+		return x.SecondsPerGarmentDelta
+	}
+	return 0
+}
+
+func (x *Consequences) GetMachinesCount() int64 {
+	if x != nil {
+		return x.MachinesCount
+	}
+	return 0
+}
+
+func (x *Consequences) GetRefusals() []*MachineRefusal {
+	if x != nil {
+		return x.Refusals
+	}
+	return nil
+}
+
+func (x *Consequences) GetPriceWords() []string {
+	if x != nil {
+		return x.PriceWords
+	}
+	return nil
+}
+
+// MachineRefusal is a machine that can not hold a recipe.
+type MachineRefusal struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{branch}/machines/{id}".
+	Machine string `protobuf:"bytes,1,opt,name=machine,proto3" json:"machine,omitempty"`
+	// Its name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// Why, in words.
+	Words string `protobuf:"bytes,3,opt,name=words,proto3" json:"words,omitempty"`
+	// Whether it could hold the recipe that is in force now.
+	HeldBefore    bool `protobuf:"varint,4,opt,name=held_before,json=heldBefore,proto3" json:"held_before,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MachineRefusal) Reset() {
+	*x = MachineRefusal{}
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MachineRefusal) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MachineRefusal) ProtoMessage() {}
+
+func (x *MachineRefusal) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_recipes_v1_catalog_service_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MachineRefusal.ProtoReflect.Descriptor instead.
+func (*MachineRefusal) Descriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *MachineRefusal) GetMachine() string {
+	if x != nil {
+		return x.Machine
+	}
+	return ""
+}
+
+func (x *MachineRefusal) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *MachineRefusal) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+func (x *MachineRefusal) GetHeldBefore() bool {
+	if x != nil {
+		return x.HeldBefore
+	}
+	return false
 }
 
 var File_evenpeel_recipes_v1_catalog_service_proto protoreflect.FileDescriptor
@@ -1236,7 +1900,7 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\arelease\x18\x01 \x01(\x03R\arelease\x12A\n" +
 	"\x0eeffective_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\x129\n" +
 	"\aentries\x18\x03 \x03(\v2\x1f.evenpeel.recipes.v1.SheetEntryR\aentries\x12\x16\n" +
-	"\x06sha256\x18\x04 \x01(\fR\x06sha256\"\x9c\x03\n" +
+	"\x06sha256\x18\x04 \x01(\fR\x06sha256\"\xe0\x03\n" +
 	"\x11PullSheetResponse\x12%\n" +
 	"\x0enewest_release\x18\x01 \x01(\x03R\rnewestRelease\x12!\n" +
 	"\fnot_modified\x18\x02 \x01(\bR\vnotModified\x124\n" +
@@ -1247,21 +1911,76 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\vserver_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"serverTime\x12\x1d\n" +
 	"\n" +
-	"office_key\x18\b \x01(\fR\tofficeKey\"\x92\x01\n" +
+	"office_key\x18\b \x01(\fR\tofficeKey\x12B\n" +
+	"\tfreshness\x18\t \x01(\v2$.evenpeel.recipes.v1.SignedFreshnessR\tfreshness\"[\n" +
+	"\x0fSignedFreshness\x12\x18\n" +
+	"\acontent\x18\x01 \x01(\fR\acontent\x12\x1c\n" +
+	"\tsignature\x18\x02 \x01(\fR\tsignature\x12\x10\n" +
+	"\x03key\x18\x03 \x01(\tR\x03key\"\x92\x01\n" +
 	"\x14WatchReleasesRequest\x12L\n" +
 	"\x06branch\x18\x01 \x01(\tB4\xbaH1r/2-^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$R\x06branch\x12,\n" +
 	"\rafter_release\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\fafterRelease\"t\n" +
 	"\x15WatchReleasesResponse\x12\x18\n" +
 	"\arelease\x18\x01 \x01(\x03R\arelease\x12A\n" +
-	"\x0eeffective_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\"\x12\n" +
-	"\x10ListReachRequest\"\x9e\x01\n" +
+	"\x0eeffective_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\"`\n" +
+	"\x10ListReachRequest\x12L\n" +
+	"\x06branch\x18\x01 \x01(\tB4\xbaH1r/2-^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$R\x06branch\"\x99\x04\n" +
 	"\x05Reach\x12\x16\n" +
 	"\x06branch\x18\x01 \x01(\tR\x06branch\x12!\n" +
 	"\ftold_release\x18\x02 \x01(\x03R\vtoldRelease\x12!\n" +
 	"\fheld_release\x18\x03 \x01(\x03R\vheldRelease\x127\n" +
-	"\tpull_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\bpullTime\"I\n" +
+	"\tpull_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\bpullTime\x125\n" +
+	"\x05stage\x18\x05 \x01(\x0e2\x1f.evenpeel.recipes.v1.ReachStageR\x05stage\x127\n" +
+	"\ttold_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\btoldTime\x127\n" +
+	"\thold_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bholdTime\x12%\n" +
+	"\x0eopened_release\x18\b \x01(\x03R\ropenedRelease\x127\n" +
+	"\topen_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\bopenTime\x12!\n" +
+	"\fused_release\x18\n" +
+	" \x01(\x03R\vusedRelease\x125\n" +
+	"\buse_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\auseTime\x12\x16\n" +
+	"\x06silent\x18\f \x01(\bR\x06silent\"\xb8\x01\n" +
 	"\x11ListReachResponse\x124\n" +
-	"\areaches\x18\x01 \x03(\v2\x1a.evenpeel.recipes.v1.ReachR\areaches2\xe1\x05\n" +
+	"\areaches\x18\x01 \x03(\v2\x1a.evenpeel.recipes.v1.ReachR\areaches\x120\n" +
+	"\x14silent_after_seconds\x18\x02 \x01(\x03R\x12silentAfterSeconds\x12;\n" +
+	"\vserver_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"serverTime\"\x81\x01\n" +
+	"\x11NoteOpenedRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12!\n" +
+	"\arelease\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x01R\arelease\"\x14\n" +
+	"\x12NoteOpenedResponse\"\x89\x01\n" +
+	"\x14DiffRevisionsRequest\x12!\n" +
+	"\x06record\x18\x01 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18dR\x06record\x12(\n" +
+	"\vfrom_number\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x01R\n" +
+	"fromNumber\x12$\n" +
+	"\tto_number\x18\x03 \x01(\x03B\a\xbaH\x04\"\x02(\x01R\btoNumber\"\xa1\x01\n" +
+	"\x15DiffRevisionsResponse\x12A\n" +
+	"\vdifferences\x18\x01 \x03(\v2\x1f.evenpeel.recipes.v1.DifferenceR\vdifferences\x12E\n" +
+	"\fconsequences\x18\x02 \x01(\v2!.evenpeel.recipes.v1.ConsequencesR\fconsequences\"d\n" +
+	"\n" +
+	"Difference\x12\x12\n" +
+	"\x04path\x18\x01 \x01(\tR\x04path\x12\x14\n" +
+	"\x05words\x18\x02 \x01(\tR\x05words\x12\x16\n" +
+	"\x06before\x18\x03 \x01(\tR\x06before\x12\x14\n" +
+	"\x05after\x18\x04 \x01(\tR\x05after\"\xd2\x01\n" +
+	"\fConsequences\x129\n" +
+	"\x19seconds_per_garment_delta\x18\x01 \x01(\x03R\x16secondsPerGarmentDelta\x12%\n" +
+	"\x0emachines_count\x18\x02 \x01(\x03R\rmachinesCount\x12?\n" +
+	"\brefusals\x18\x03 \x03(\v2#.evenpeel.recipes.v1.MachineRefusalR\brefusals\x12\x1f\n" +
+	"\vprice_words\x18\x04 \x03(\tR\n" +
+	"priceWords\"w\n" +
+	"\x0eMachineRefusal\x12\x18\n" +
+	"\amachine\x18\x01 \x01(\tR\amachine\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
+	"\x05words\x18\x03 \x01(\tR\x05words\x12\x1f\n" +
+	"\vheld_before\x18\x04 \x01(\bR\n" +
+	"heldBefore*\x86\x01\n" +
+	"\n" +
+	"ReachStage\x12\x1b\n" +
+	"\x17REACH_STAGE_UNSPECIFIED\x10\x00\x12\x14\n" +
+	"\x10REACH_STAGE_TOLD\x10\x01\x12\x17\n" +
+	"\x13REACH_STAGE_HOLDING\x10\x02\x12\x16\n" +
+	"\x12REACH_STAGE_OPENED\x10\x03\x12\x14\n" +
+	"\x10REACH_STAGE_USED\x10\x042\xad\a\n" +
 	"\x0eCatalogService\x12e\n" +
 	"\vListRecords\x12'.evenpeel.recipes.v1.ListRecordsRequest\x1a(.evenpeel.recipes.v1.ListRecordsResponse\"\x03\x90\x02\x01\x12k\n" +
 	"\rListRevisions\x12).evenpeel.recipes.v1.ListRevisionsRequest\x1a*.evenpeel.recipes.v1.ListRevisionsResponse\"\x03\x90\x02\x01\x12e\n" +
@@ -1269,7 +1988,10 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\fListReleases\x12(.evenpeel.recipes.v1.ListReleasesRequest\x1a).evenpeel.recipes.v1.ListReleasesResponse\"\x03\x90\x02\x01\x12_\n" +
 	"\tPullSheet\x12%.evenpeel.recipes.v1.PullSheetRequest\x1a&.evenpeel.recipes.v1.PullSheetResponse\"\x03\x90\x02\x01\x12h\n" +
 	"\rWatchReleases\x12).evenpeel.recipes.v1.WatchReleasesRequest\x1a*.evenpeel.recipes.v1.WatchReleasesResponse0\x01\x12_\n" +
-	"\tListReach\x12%.evenpeel.recipes.v1.ListReachRequest\x1a&.evenpeel.recipes.v1.ListReachResponse\"\x03\x90\x02\x01B\xca\x01\n" +
+	"\tListReach\x12%.evenpeel.recipes.v1.ListReachRequest\x1a&.evenpeel.recipes.v1.ListReachResponse\"\x03\x90\x02\x01\x12]\n" +
+	"\n" +
+	"NoteOpened\x12&.evenpeel.recipes.v1.NoteOpenedRequest\x1a'.evenpeel.recipes.v1.NoteOpenedResponse\x12k\n" +
+	"\rDiffRevisions\x12).evenpeel.recipes.v1.DiffRevisionsRequest\x1a*.evenpeel.recipes.v1.DiffRevisionsResponse\"\x03\x90\x02\x01B\xca\x01\n" +
 	"\x17com.evenpeel.recipes.v1B\x13CatalogServiceProtoP\x01Z,evenpeel/proto/evenpeel/recipes/v1;recipesv1\xa2\x02\x03ERX\xaa\x02\x13Evenpeel.Recipes.V1\xca\x02\x13Evenpeel\\Recipes\\V1\xe2\x02\x1fEvenpeel\\Recipes\\V1\\GPBMetadata\xea\x02\x15Evenpeel::Recipes::V1b\x06proto3"
 
 var (
@@ -1284,67 +2006,91 @@ func file_evenpeel_recipes_v1_catalog_service_proto_rawDescGZIP() []byte {
 	return file_evenpeel_recipes_v1_catalog_service_proto_rawDescData
 }
 
-var file_evenpeel_recipes_v1_catalog_service_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
+var file_evenpeel_recipes_v1_catalog_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_evenpeel_recipes_v1_catalog_service_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_evenpeel_recipes_v1_catalog_service_proto_goTypes = []any{
-	(*ListRecordsRequest)(nil),    // 0: evenpeel.recipes.v1.ListRecordsRequest
-	(*RecordSummary)(nil),         // 1: evenpeel.recipes.v1.RecordSummary
-	(*ListRecordsResponse)(nil),   // 2: evenpeel.recipes.v1.ListRecordsResponse
-	(*ListRevisionsRequest)(nil),  // 3: evenpeel.recipes.v1.ListRevisionsRequest
-	(*ListRevisionsResponse)(nil), // 4: evenpeel.recipes.v1.ListRevisionsResponse
-	(*GetRevisionRequest)(nil),    // 5: evenpeel.recipes.v1.GetRevisionRequest
-	(*GetRevisionResponse)(nil),   // 6: evenpeel.recipes.v1.GetRevisionResponse
-	(*SealedRecord)(nil),          // 7: evenpeel.recipes.v1.SealedRecord
-	(*SealedRelease)(nil),         // 8: evenpeel.recipes.v1.SealedRelease
-	(*ListReleasesRequest)(nil),   // 9: evenpeel.recipes.v1.ListReleasesRequest
-	(*ListReleasesResponse)(nil),  // 10: evenpeel.recipes.v1.ListReleasesResponse
-	(*PullSheetRequest)(nil),      // 11: evenpeel.recipes.v1.PullSheetRequest
-	(*SheetEntry)(nil),            // 12: evenpeel.recipes.v1.SheetEntry
-	(*Sheet)(nil),                 // 13: evenpeel.recipes.v1.Sheet
-	(*PullSheetResponse)(nil),     // 14: evenpeel.recipes.v1.PullSheetResponse
-	(*WatchReleasesRequest)(nil),  // 15: evenpeel.recipes.v1.WatchReleasesRequest
-	(*WatchReleasesResponse)(nil), // 16: evenpeel.recipes.v1.WatchReleasesResponse
-	(*ListReachRequest)(nil),      // 17: evenpeel.recipes.v1.ListReachRequest
-	(*Reach)(nil),                 // 18: evenpeel.recipes.v1.Reach
-	(*ListReachResponse)(nil),     // 19: evenpeel.recipes.v1.ListReachResponse
-	(*RevisionSummary)(nil),       // 20: evenpeel.recipes.v1.RevisionSummary
-	(*ReleaseSummary)(nil),        // 21: evenpeel.recipes.v1.ReleaseSummary
-	(*timestamppb.Timestamp)(nil), // 22: google.protobuf.Timestamp
+	(ReachStage)(0),               // 0: evenpeel.recipes.v1.ReachStage
+	(*ListRecordsRequest)(nil),    // 1: evenpeel.recipes.v1.ListRecordsRequest
+	(*RecordSummary)(nil),         // 2: evenpeel.recipes.v1.RecordSummary
+	(*ListRecordsResponse)(nil),   // 3: evenpeel.recipes.v1.ListRecordsResponse
+	(*ListRevisionsRequest)(nil),  // 4: evenpeel.recipes.v1.ListRevisionsRequest
+	(*ListRevisionsResponse)(nil), // 5: evenpeel.recipes.v1.ListRevisionsResponse
+	(*GetRevisionRequest)(nil),    // 6: evenpeel.recipes.v1.GetRevisionRequest
+	(*GetRevisionResponse)(nil),   // 7: evenpeel.recipes.v1.GetRevisionResponse
+	(*SealedRecord)(nil),          // 8: evenpeel.recipes.v1.SealedRecord
+	(*SealedRelease)(nil),         // 9: evenpeel.recipes.v1.SealedRelease
+	(*ListReleasesRequest)(nil),   // 10: evenpeel.recipes.v1.ListReleasesRequest
+	(*ListReleasesResponse)(nil),  // 11: evenpeel.recipes.v1.ListReleasesResponse
+	(*PullSheetRequest)(nil),      // 12: evenpeel.recipes.v1.PullSheetRequest
+	(*SheetEntry)(nil),            // 13: evenpeel.recipes.v1.SheetEntry
+	(*Sheet)(nil),                 // 14: evenpeel.recipes.v1.Sheet
+	(*PullSheetResponse)(nil),     // 15: evenpeel.recipes.v1.PullSheetResponse
+	(*SignedFreshness)(nil),       // 16: evenpeel.recipes.v1.SignedFreshness
+	(*WatchReleasesRequest)(nil),  // 17: evenpeel.recipes.v1.WatchReleasesRequest
+	(*WatchReleasesResponse)(nil), // 18: evenpeel.recipes.v1.WatchReleasesResponse
+	(*ListReachRequest)(nil),      // 19: evenpeel.recipes.v1.ListReachRequest
+	(*Reach)(nil),                 // 20: evenpeel.recipes.v1.Reach
+	(*ListReachResponse)(nil),     // 21: evenpeel.recipes.v1.ListReachResponse
+	(*NoteOpenedRequest)(nil),     // 22: evenpeel.recipes.v1.NoteOpenedRequest
+	(*NoteOpenedResponse)(nil),    // 23: evenpeel.recipes.v1.NoteOpenedResponse
+	(*DiffRevisionsRequest)(nil),  // 24: evenpeel.recipes.v1.DiffRevisionsRequest
+	(*DiffRevisionsResponse)(nil), // 25: evenpeel.recipes.v1.DiffRevisionsResponse
+	(*Difference)(nil),            // 26: evenpeel.recipes.v1.Difference
+	(*Consequences)(nil),          // 27: evenpeel.recipes.v1.Consequences
+	(*MachineRefusal)(nil),        // 28: evenpeel.recipes.v1.MachineRefusal
+	(*RevisionSummary)(nil),       // 29: evenpeel.recipes.v1.RevisionSummary
+	(*ReleaseSummary)(nil),        // 30: evenpeel.recipes.v1.ReleaseSummary
+	(*timestamppb.Timestamp)(nil), // 31: google.protobuf.Timestamp
 }
 var file_evenpeel_recipes_v1_catalog_service_proto_depIdxs = []int32{
-	20, // 0: evenpeel.recipes.v1.RecordSummary.newest:type_name -> evenpeel.recipes.v1.RevisionSummary
-	1,  // 1: evenpeel.recipes.v1.ListRecordsResponse.records:type_name -> evenpeel.recipes.v1.RecordSummary
-	20, // 2: evenpeel.recipes.v1.ListRevisionsResponse.revisions:type_name -> evenpeel.recipes.v1.RevisionSummary
-	7,  // 3: evenpeel.recipes.v1.GetRevisionResponse.sealed:type_name -> evenpeel.recipes.v1.SealedRecord
-	21, // 4: evenpeel.recipes.v1.ListReleasesResponse.releases:type_name -> evenpeel.recipes.v1.ReleaseSummary
-	22, // 5: evenpeel.recipes.v1.Sheet.effective_time:type_name -> google.protobuf.Timestamp
-	12, // 6: evenpeel.recipes.v1.Sheet.entries:type_name -> evenpeel.recipes.v1.SheetEntry
-	13, // 7: evenpeel.recipes.v1.PullSheetResponse.current:type_name -> evenpeel.recipes.v1.Sheet
-	13, // 8: evenpeel.recipes.v1.PullSheetResponse.next:type_name -> evenpeel.recipes.v1.Sheet
-	7,  // 9: evenpeel.recipes.v1.PullSheetResponse.records:type_name -> evenpeel.recipes.v1.SealedRecord
-	8,  // 10: evenpeel.recipes.v1.PullSheetResponse.releases:type_name -> evenpeel.recipes.v1.SealedRelease
-	22, // 11: evenpeel.recipes.v1.PullSheetResponse.server_time:type_name -> google.protobuf.Timestamp
-	22, // 12: evenpeel.recipes.v1.WatchReleasesResponse.effective_time:type_name -> google.protobuf.Timestamp
-	22, // 13: evenpeel.recipes.v1.Reach.pull_time:type_name -> google.protobuf.Timestamp
-	18, // 14: evenpeel.recipes.v1.ListReachResponse.reaches:type_name -> evenpeel.recipes.v1.Reach
-	0,  // 15: evenpeel.recipes.v1.CatalogService.ListRecords:input_type -> evenpeel.recipes.v1.ListRecordsRequest
-	3,  // 16: evenpeel.recipes.v1.CatalogService.ListRevisions:input_type -> evenpeel.recipes.v1.ListRevisionsRequest
-	5,  // 17: evenpeel.recipes.v1.CatalogService.GetRevision:input_type -> evenpeel.recipes.v1.GetRevisionRequest
-	9,  // 18: evenpeel.recipes.v1.CatalogService.ListReleases:input_type -> evenpeel.recipes.v1.ListReleasesRequest
-	11, // 19: evenpeel.recipes.v1.CatalogService.PullSheet:input_type -> evenpeel.recipes.v1.PullSheetRequest
-	15, // 20: evenpeel.recipes.v1.CatalogService.WatchReleases:input_type -> evenpeel.recipes.v1.WatchReleasesRequest
-	17, // 21: evenpeel.recipes.v1.CatalogService.ListReach:input_type -> evenpeel.recipes.v1.ListReachRequest
-	2,  // 22: evenpeel.recipes.v1.CatalogService.ListRecords:output_type -> evenpeel.recipes.v1.ListRecordsResponse
-	4,  // 23: evenpeel.recipes.v1.CatalogService.ListRevisions:output_type -> evenpeel.recipes.v1.ListRevisionsResponse
-	6,  // 24: evenpeel.recipes.v1.CatalogService.GetRevision:output_type -> evenpeel.recipes.v1.GetRevisionResponse
-	10, // 25: evenpeel.recipes.v1.CatalogService.ListReleases:output_type -> evenpeel.recipes.v1.ListReleasesResponse
-	14, // 26: evenpeel.recipes.v1.CatalogService.PullSheet:output_type -> evenpeel.recipes.v1.PullSheetResponse
-	16, // 27: evenpeel.recipes.v1.CatalogService.WatchReleases:output_type -> evenpeel.recipes.v1.WatchReleasesResponse
-	19, // 28: evenpeel.recipes.v1.CatalogService.ListReach:output_type -> evenpeel.recipes.v1.ListReachResponse
-	22, // [22:29] is the sub-list for method output_type
-	15, // [15:22] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	29, // 0: evenpeel.recipes.v1.RecordSummary.newest:type_name -> evenpeel.recipes.v1.RevisionSummary
+	2,  // 1: evenpeel.recipes.v1.ListRecordsResponse.records:type_name -> evenpeel.recipes.v1.RecordSummary
+	29, // 2: evenpeel.recipes.v1.ListRevisionsResponse.revisions:type_name -> evenpeel.recipes.v1.RevisionSummary
+	8,  // 3: evenpeel.recipes.v1.GetRevisionResponse.sealed:type_name -> evenpeel.recipes.v1.SealedRecord
+	30, // 4: evenpeel.recipes.v1.ListReleasesResponse.releases:type_name -> evenpeel.recipes.v1.ReleaseSummary
+	31, // 5: evenpeel.recipes.v1.Sheet.effective_time:type_name -> google.protobuf.Timestamp
+	13, // 6: evenpeel.recipes.v1.Sheet.entries:type_name -> evenpeel.recipes.v1.SheetEntry
+	14, // 7: evenpeel.recipes.v1.PullSheetResponse.current:type_name -> evenpeel.recipes.v1.Sheet
+	14, // 8: evenpeel.recipes.v1.PullSheetResponse.next:type_name -> evenpeel.recipes.v1.Sheet
+	8,  // 9: evenpeel.recipes.v1.PullSheetResponse.records:type_name -> evenpeel.recipes.v1.SealedRecord
+	9,  // 10: evenpeel.recipes.v1.PullSheetResponse.releases:type_name -> evenpeel.recipes.v1.SealedRelease
+	31, // 11: evenpeel.recipes.v1.PullSheetResponse.server_time:type_name -> google.protobuf.Timestamp
+	16, // 12: evenpeel.recipes.v1.PullSheetResponse.freshness:type_name -> evenpeel.recipes.v1.SignedFreshness
+	31, // 13: evenpeel.recipes.v1.WatchReleasesResponse.effective_time:type_name -> google.protobuf.Timestamp
+	31, // 14: evenpeel.recipes.v1.Reach.pull_time:type_name -> google.protobuf.Timestamp
+	0,  // 15: evenpeel.recipes.v1.Reach.stage:type_name -> evenpeel.recipes.v1.ReachStage
+	31, // 16: evenpeel.recipes.v1.Reach.told_time:type_name -> google.protobuf.Timestamp
+	31, // 17: evenpeel.recipes.v1.Reach.hold_time:type_name -> google.protobuf.Timestamp
+	31, // 18: evenpeel.recipes.v1.Reach.open_time:type_name -> google.protobuf.Timestamp
+	31, // 19: evenpeel.recipes.v1.Reach.use_time:type_name -> google.protobuf.Timestamp
+	20, // 20: evenpeel.recipes.v1.ListReachResponse.reaches:type_name -> evenpeel.recipes.v1.Reach
+	31, // 21: evenpeel.recipes.v1.ListReachResponse.server_time:type_name -> google.protobuf.Timestamp
+	26, // 22: evenpeel.recipes.v1.DiffRevisionsResponse.differences:type_name -> evenpeel.recipes.v1.Difference
+	27, // 23: evenpeel.recipes.v1.DiffRevisionsResponse.consequences:type_name -> evenpeel.recipes.v1.Consequences
+	28, // 24: evenpeel.recipes.v1.Consequences.refusals:type_name -> evenpeel.recipes.v1.MachineRefusal
+	1,  // 25: evenpeel.recipes.v1.CatalogService.ListRecords:input_type -> evenpeel.recipes.v1.ListRecordsRequest
+	4,  // 26: evenpeel.recipes.v1.CatalogService.ListRevisions:input_type -> evenpeel.recipes.v1.ListRevisionsRequest
+	6,  // 27: evenpeel.recipes.v1.CatalogService.GetRevision:input_type -> evenpeel.recipes.v1.GetRevisionRequest
+	10, // 28: evenpeel.recipes.v1.CatalogService.ListReleases:input_type -> evenpeel.recipes.v1.ListReleasesRequest
+	12, // 29: evenpeel.recipes.v1.CatalogService.PullSheet:input_type -> evenpeel.recipes.v1.PullSheetRequest
+	17, // 30: evenpeel.recipes.v1.CatalogService.WatchReleases:input_type -> evenpeel.recipes.v1.WatchReleasesRequest
+	19, // 31: evenpeel.recipes.v1.CatalogService.ListReach:input_type -> evenpeel.recipes.v1.ListReachRequest
+	22, // 32: evenpeel.recipes.v1.CatalogService.NoteOpened:input_type -> evenpeel.recipes.v1.NoteOpenedRequest
+	24, // 33: evenpeel.recipes.v1.CatalogService.DiffRevisions:input_type -> evenpeel.recipes.v1.DiffRevisionsRequest
+	3,  // 34: evenpeel.recipes.v1.CatalogService.ListRecords:output_type -> evenpeel.recipes.v1.ListRecordsResponse
+	5,  // 35: evenpeel.recipes.v1.CatalogService.ListRevisions:output_type -> evenpeel.recipes.v1.ListRevisionsResponse
+	7,  // 36: evenpeel.recipes.v1.CatalogService.GetRevision:output_type -> evenpeel.recipes.v1.GetRevisionResponse
+	11, // 37: evenpeel.recipes.v1.CatalogService.ListReleases:output_type -> evenpeel.recipes.v1.ListReleasesResponse
+	15, // 38: evenpeel.recipes.v1.CatalogService.PullSheet:output_type -> evenpeel.recipes.v1.PullSheetResponse
+	18, // 39: evenpeel.recipes.v1.CatalogService.WatchReleases:output_type -> evenpeel.recipes.v1.WatchReleasesResponse
+	21, // 40: evenpeel.recipes.v1.CatalogService.ListReach:output_type -> evenpeel.recipes.v1.ListReachResponse
+	23, // 41: evenpeel.recipes.v1.CatalogService.NoteOpened:output_type -> evenpeel.recipes.v1.NoteOpenedResponse
+	25, // 42: evenpeel.recipes.v1.CatalogService.DiffRevisions:output_type -> evenpeel.recipes.v1.DiffRevisionsResponse
+	34, // [34:43] is the sub-list for method output_type
+	25, // [25:34] is the sub-list for method input_type
+	25, // [25:25] is the sub-list for extension type_name
+	25, // [25:25] is the sub-list for extension extendee
+	0,  // [0:25] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_recipes_v1_catalog_service_proto_init() }
@@ -1358,13 +2104,14 @@ func file_evenpeel_recipes_v1_catalog_service_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_recipes_v1_catalog_service_proto_rawDesc), len(file_evenpeel_recipes_v1_catalog_service_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   20,
+			NumEnums:      1,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
 		GoTypes:           file_evenpeel_recipes_v1_catalog_service_proto_goTypes,
 		DependencyIndexes: file_evenpeel_recipes_v1_catalog_service_proto_depIdxs,
+		EnumInfos:         file_evenpeel_recipes_v1_catalog_service_proto_enumTypes,
 		MessageInfos:      file_evenpeel_recipes_v1_catalog_service_proto_msgTypes,
 	}.Build()
 	File_evenpeel_recipes_v1_catalog_service_proto = out.File

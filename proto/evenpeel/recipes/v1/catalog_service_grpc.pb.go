@@ -26,6 +26,8 @@ const (
 	CatalogService_PullSheet_FullMethodName     = "/evenpeel.recipes.v1.CatalogService/PullSheet"
 	CatalogService_WatchReleases_FullMethodName = "/evenpeel.recipes.v1.CatalogService/WatchReleases"
 	CatalogService_ListReach_FullMethodName     = "/evenpeel.recipes.v1.CatalogService/ListReach"
+	CatalogService_NoteOpened_FullMethodName    = "/evenpeel.recipes.v1.CatalogService/NoteOpened"
+	CatalogService_DiffRevisions_FullMethodName = "/evenpeel.recipes.v1.CatalogService/DiffRevisions"
 )
 
 // CatalogServiceClient is the client API for CatalogService service.
@@ -52,9 +54,15 @@ type CatalogServiceClient interface {
 	// number 0 is a heartbeat. May call: people of that branch, head office, managers, auditor. Fails with
 	// BRANCH_NOT_FOUND.
 	WatchReleases(ctx context.Context, in *WatchReleasesRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchReleasesResponse], error)
-	// ListReach says which branches hold which release, and since when. May call: head office, franchise manager,
-	// auditor.
+	// ListReach says how far the newest release came at each branch: told, holding, opened, used, and since when. May
+	// call: head office, franchise manager, auditor; people of a branch for their own. Fails with BRANCH_NOT_FOUND.
 	ListReach(ctx context.Context, in *ListReachRequest, opts ...grpc.CallOption) (*ListReachResponse, error)
+	// NoteOpened notes that somebody at the branch looked at a card of the release. Asking again changes nothing. May
+	// call: people of that branch. Fails with BRANCH_NOT_FOUND, RELEASE_NOT_FOUND.
+	NoteOpened(ctx context.Context, in *NoteOpenedRequest, opts ...grpc.CallOption) (*NoteOpenedResponse, error)
+	// DiffRevisions sets two revisions of one record side by side, in words. May call: everyone signed in. Fails with
+	// REVISION_NOT_FOUND.
+	DiffRevisions(ctx context.Context, in *DiffRevisionsRequest, opts ...grpc.CallOption) (*DiffRevisionsResponse, error)
 }
 
 type catalogServiceClient struct {
@@ -144,6 +152,26 @@ func (c *catalogServiceClient) ListReach(ctx context.Context, in *ListReachReque
 	return out, nil
 }
 
+func (c *catalogServiceClient) NoteOpened(ctx context.Context, in *NoteOpenedRequest, opts ...grpc.CallOption) (*NoteOpenedResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(NoteOpenedResponse)
+	err := c.cc.Invoke(ctx, CatalogService_NoteOpened_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *catalogServiceClient) DiffRevisions(ctx context.Context, in *DiffRevisionsRequest, opts ...grpc.CallOption) (*DiffRevisionsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(DiffRevisionsResponse)
+	err := c.cc.Invoke(ctx, CatalogService_DiffRevisions_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // CatalogServiceServer is the server API for CatalogService service.
 // All implementations must embed UnimplementedCatalogServiceServer
 // for forward compatibility.
@@ -168,9 +196,15 @@ type CatalogServiceServer interface {
 	// number 0 is a heartbeat. May call: people of that branch, head office, managers, auditor. Fails with
 	// BRANCH_NOT_FOUND.
 	WatchReleases(*WatchReleasesRequest, grpc.ServerStreamingServer[WatchReleasesResponse]) error
-	// ListReach says which branches hold which release, and since when. May call: head office, franchise manager,
-	// auditor.
+	// ListReach says how far the newest release came at each branch: told, holding, opened, used, and since when. May
+	// call: head office, franchise manager, auditor; people of a branch for their own. Fails with BRANCH_NOT_FOUND.
 	ListReach(context.Context, *ListReachRequest) (*ListReachResponse, error)
+	// NoteOpened notes that somebody at the branch looked at a card of the release. Asking again changes nothing. May
+	// call: people of that branch. Fails with BRANCH_NOT_FOUND, RELEASE_NOT_FOUND.
+	NoteOpened(context.Context, *NoteOpenedRequest) (*NoteOpenedResponse, error)
+	// DiffRevisions sets two revisions of one record side by side, in words. May call: everyone signed in. Fails with
+	// REVISION_NOT_FOUND.
+	DiffRevisions(context.Context, *DiffRevisionsRequest) (*DiffRevisionsResponse, error)
 	mustEmbedUnimplementedCatalogServiceServer()
 }
 
@@ -201,6 +235,12 @@ func (UnimplementedCatalogServiceServer) WatchReleases(*WatchReleasesRequest, gr
 }
 func (UnimplementedCatalogServiceServer) ListReach(context.Context, *ListReachRequest) (*ListReachResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListReach not implemented")
+}
+func (UnimplementedCatalogServiceServer) NoteOpened(context.Context, *NoteOpenedRequest) (*NoteOpenedResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method NoteOpened not implemented")
+}
+func (UnimplementedCatalogServiceServer) DiffRevisions(context.Context, *DiffRevisionsRequest) (*DiffRevisionsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method DiffRevisions not implemented")
 }
 func (UnimplementedCatalogServiceServer) mustEmbedUnimplementedCatalogServiceServer() {}
 func (UnimplementedCatalogServiceServer) testEmbeddedByValue()                        {}
@@ -342,6 +382,42 @@ func _CatalogService_ListReach_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CatalogService_NoteOpened_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(NoteOpenedRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CatalogServiceServer).NoteOpened(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CatalogService_NoteOpened_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CatalogServiceServer).NoteOpened(ctx, req.(*NoteOpenedRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CatalogService_DiffRevisions_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DiffRevisionsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CatalogServiceServer).DiffRevisions(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CatalogService_DiffRevisions_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CatalogServiceServer).DiffRevisions(ctx, req.(*DiffRevisionsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // CatalogService_ServiceDesc is the grpc.ServiceDesc for CatalogService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -372,6 +448,14 @@ var CatalogService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListReach",
 			Handler:    _CatalogService_ListReach_Handler,
+		},
+		{
+			MethodName: "NoteOpened",
+			Handler:    _CatalogService_NoteOpened_Handler,
+		},
+		{
+			MethodName: "DiffRevisions",
+			Handler:    _CatalogService_DiffRevisions_Handler,
 		},
 	},
 	Streams: []grpc.StreamDesc{

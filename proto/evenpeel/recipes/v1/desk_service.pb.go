@@ -93,6 +93,132 @@ func (DraftState) EnumDescriptor() ([]byte, []int) {
 	return file_evenpeel_recipes_v1_desk_service_proto_rawDescGZIP(), []int{0}
 }
 
+// ReleaseAct is what a release does.
+type ReleaseAct int32
+
+const (
+	// Not stated.
+	ReleaseAct_RELEASE_ACT_UNSPECIFIED ReleaseAct = 0
+	// Puts revisions in force; it may take records out of force too.
+	ReleaseAct_RELEASE_ACT_PUT ReleaseAct = 1
+	// Only takes records out of force.
+	ReleaseAct_RELEASE_ACT_WITHDRAW ReleaseAct = 2
+	// Cancels a scheduled release.
+	ReleaseAct_RELEASE_ACT_CANCEL ReleaseAct = 3
+	// Hands over to a new office key.
+	ReleaseAct_RELEASE_ACT_KEY ReleaseAct = 4
+)
+
+// Enum value maps for ReleaseAct.
+var (
+	ReleaseAct_name = map[int32]string{
+		0: "RELEASE_ACT_UNSPECIFIED",
+		1: "RELEASE_ACT_PUT",
+		2: "RELEASE_ACT_WITHDRAW",
+		3: "RELEASE_ACT_CANCEL",
+		4: "RELEASE_ACT_KEY",
+	}
+	ReleaseAct_value = map[string]int32{
+		"RELEASE_ACT_UNSPECIFIED": 0,
+		"RELEASE_ACT_PUT":         1,
+		"RELEASE_ACT_WITHDRAW":    2,
+		"RELEASE_ACT_CANCEL":      3,
+		"RELEASE_ACT_KEY":         4,
+	}
+)
+
+func (x ReleaseAct) Enum() *ReleaseAct {
+	p := new(ReleaseAct)
+	*p = x
+	return p
+}
+
+func (x ReleaseAct) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ReleaseAct) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_recipes_v1_desk_service_proto_enumTypes[1].Descriptor()
+}
+
+func (ReleaseAct) Type() protoreflect.EnumType {
+	return &file_evenpeel_recipes_v1_desk_service_proto_enumTypes[1]
+}
+
+func (x ReleaseAct) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ReleaseAct.Descriptor instead.
+func (ReleaseAct) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_desk_service_proto_rawDescGZIP(), []int{1}
+}
+
+// ReleaseState is where a release stands.
+type ReleaseState int32
+
+const (
+	// Not stated.
+	ReleaseState_RELEASE_STATE_UNSPECIFIED ReleaseState = 0
+	// Its instant has not come.
+	ReleaseState_RELEASE_STATE_SCHEDULED ReleaseState = 1
+	// Something of it is in force at one branch at least; a withdrawal, a cancellation or a new key stands.
+	ReleaseState_RELEASE_STATE_IN_FORCE ReleaseState = 2
+	// Later releases took its place everywhere.
+	ReleaseState_RELEASE_STATE_PASSED ReleaseState = 3
+	// It was cancelled before its instant and never was in force.
+	ReleaseState_RELEASE_STATE_CANCELLED ReleaseState = 4
+	// What was left of it was taken out of force.
+	ReleaseState_RELEASE_STATE_WITHDRAWN ReleaseState = 5
+)
+
+// Enum value maps for ReleaseState.
+var (
+	ReleaseState_name = map[int32]string{
+		0: "RELEASE_STATE_UNSPECIFIED",
+		1: "RELEASE_STATE_SCHEDULED",
+		2: "RELEASE_STATE_IN_FORCE",
+		3: "RELEASE_STATE_PASSED",
+		4: "RELEASE_STATE_CANCELLED",
+		5: "RELEASE_STATE_WITHDRAWN",
+	}
+	ReleaseState_value = map[string]int32{
+		"RELEASE_STATE_UNSPECIFIED": 0,
+		"RELEASE_STATE_SCHEDULED":   1,
+		"RELEASE_STATE_IN_FORCE":    2,
+		"RELEASE_STATE_PASSED":      3,
+		"RELEASE_STATE_CANCELLED":   4,
+		"RELEASE_STATE_WITHDRAWN":   5,
+	}
+)
+
+func (x ReleaseState) Enum() *ReleaseState {
+	p := new(ReleaseState)
+	*p = x
+	return p
+}
+
+func (x ReleaseState) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ReleaseState) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_recipes_v1_desk_service_proto_enumTypes[2].Descriptor()
+}
+
+func (ReleaseState) Type() protoreflect.EnumType {
+	return &file_evenpeel_recipes_v1_desk_service_proto_enumTypes[2]
+}
+
+func (x ReleaseState) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ReleaseState.Descriptor instead.
+func (ReleaseState) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_recipes_v1_desk_service_proto_rawDescGZIP(), []int{2}
+}
+
 // Draft is a record being written.
 type Draft struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1105,7 +1231,11 @@ type CreateReleaseRequest struct {
 	// Why.
 	Reason string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
 	// Made by the client, so that asking twice releases once.
-	RequestId     string `protobuf:"bytes,6,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,6,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Records to take out of force in the scope: "notes/eu-child". None of them may be among the revisions.
+	Withdrawn []string `protobuf:"bytes,7,rep,name=withdrawn,proto3" json:"withdrawn,omitempty"`
+	// Number of the trial release that this one widens to more branches; 0 is none.
+	Widens        int64 `protobuf:"varint,8,opt,name=widens,proto3" json:"widens,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1180,6 +1310,20 @@ func (x *CreateReleaseRequest) GetRequestId() string {
 		return x.RequestId
 	}
 	return ""
+}
+
+func (x *CreateReleaseRequest) GetWithdrawn() []string {
+	if x != nil {
+		return x.Withdrawn
+	}
+	return nil
+}
+
+func (x *CreateReleaseRequest) GetWidens() int64 {
+	if x != nil {
+		return x.Widens
+	}
+	return 0
 }
 
 // CreateReleaseResponse holds the release.
@@ -1366,7 +1510,29 @@ type ReleaseSummary struct {
 	// Why.
 	Reason string `protobuf:"bytes,8,opt,name=reason,proto3" json:"reason,omitempty"`
 	// Digest of the sealed bytes.
-	Sha256        []byte `protobuf:"bytes,9,opt,name=sha256,proto3" json:"sha256,omitempty"`
+	Sha256 []byte `protobuf:"bytes,9,opt,name=sha256,proto3" json:"sha256,omitempty"`
+	// What it does.
+	Act ReleaseAct `protobuf:"varint,10,opt,name=act,proto3,enum=evenpeel.recipes.v1.ReleaseAct" json:"act,omitempty"`
+	// Where it stands now.
+	State ReleaseState `protobuf:"varint,11,opt,name=state,proto3,enum=evenpeel.recipes.v1.ReleaseState" json:"state,omitempty"`
+	// Number of the trial release that it widens; 0 is none.
+	Widens int64 `protobuf:"varint,12,opt,name=widens,proto3" json:"widens,omitempty"`
+	// Number of the release that it cancels; 0 is none.
+	Cancels int64 `protobuf:"varint,13,opt,name=cancels,proto3" json:"cancels,omitempty"`
+	// Records that it takes out of force.
+	Withdrawn []string `protobuf:"bytes,14,rep,name=withdrawn,proto3" json:"withdrawn,omitempty"`
+	// Who proposed it; empty where the approver did.
+	Proposer string `protobuf:"bytes,15,opt,name=proposer,proto3" json:"proposer,omitempty"`
+	// Number of the release that cancelled it; 0 is none.
+	CancelledBy int64 `protobuf:"varint,16,opt,name=cancelled_by,json=cancelledBy,proto3" json:"cancelled_by,omitempty"`
+	// Branches in its scope, counted now.
+	BranchesCount int64 `protobuf:"varint,17,opt,name=branches_count,json=branchesCount,proto3" json:"branches_count,omitempty"`
+	// Branches where something of it is in force now.
+	InForceBranchesCount int64 `protobuf:"varint,18,opt,name=in_force_branches_count,json=inForceBranchesCount,proto3" json:"in_force_branches_count,omitempty"`
+	// When the last of it went out of force; unset while it is in force or scheduled.
+	EndTime *timestamppb.Timestamp `protobuf:"bytes,19,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	// Whether it is a trial: it names its branches.
+	Trial         bool `protobuf:"varint,20,opt,name=trial,proto3" json:"trial,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1464,6 +1630,83 @@ func (x *ReleaseSummary) GetSha256() []byte {
 	return nil
 }
 
+func (x *ReleaseSummary) GetAct() ReleaseAct {
+	if x != nil {
+		return x.Act
+	}
+	return ReleaseAct_RELEASE_ACT_UNSPECIFIED
+}
+
+func (x *ReleaseSummary) GetState() ReleaseState {
+	if x != nil {
+		return x.State
+	}
+	return ReleaseState_RELEASE_STATE_UNSPECIFIED
+}
+
+func (x *ReleaseSummary) GetWidens() int64 {
+	if x != nil {
+		return x.Widens
+	}
+	return 0
+}
+
+func (x *ReleaseSummary) GetCancels() int64 {
+	if x != nil {
+		return x.Cancels
+	}
+	return 0
+}
+
+func (x *ReleaseSummary) GetWithdrawn() []string {
+	if x != nil {
+		return x.Withdrawn
+	}
+	return nil
+}
+
+func (x *ReleaseSummary) GetProposer() string {
+	if x != nil {
+		return x.Proposer
+	}
+	return ""
+}
+
+func (x *ReleaseSummary) GetCancelledBy() int64 {
+	if x != nil {
+		return x.CancelledBy
+	}
+	return 0
+}
+
+func (x *ReleaseSummary) GetBranchesCount() int64 {
+	if x != nil {
+		return x.BranchesCount
+	}
+	return 0
+}
+
+func (x *ReleaseSummary) GetInForceBranchesCount() int64 {
+	if x != nil {
+		return x.InForceBranchesCount
+	}
+	return 0
+}
+
+func (x *ReleaseSummary) GetEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndTime
+	}
+	return nil
+}
+
+func (x *ReleaseSummary) GetTrial() bool {
+	if x != nil {
+		return x.Trial
+	}
+	return false
+}
+
 var File_evenpeel_recipes_v1_desk_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
@@ -1534,16 +1777,17 @@ const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tB\x1f\xbaH\x1cr\x1a2\x18^drafts/[a-z0-9-]{1,64}$R\x04name\x12\x1b\n" +
 	"\x04etag\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x10\x01R\x04etag\"H\n" +
 	"\x14DiscardDraftResponse\x120\n" +
-	"\x05draft\x18\x01 \x01(\v2\x1a.evenpeel.recipes.v1.DraftR\x05draft\"\xa2\x02\n" +
-	"\x14CreateReleaseRequest\x12+\n" +
-	"\trevisions\x18\x01 \x03(\tB\r\xbaH\n" +
-	"\x92\x01\a\b\x01\x10\xf4\x03\x18\x01R\trevisions\x12&\n" +
+	"\x05draft\x18\x01 \x01(\v2\x1a.evenpeel.recipes.v1.DraftR\x05draft\"\xec\x02\n" +
+	"\x14CreateReleaseRequest\x12)\n" +
+	"\trevisions\x18\x01 \x03(\tB\v\xbaH\b\x92\x01\x05\x10\xf4\x03\x18\x01R\trevisions\x12&\n" +
 	"\amarkets\x18\x02 \x03(\tB\f\xbaH\t\x92\x01\x06\b\x01\x10\x14\x18\x01R\amarkets\x12'\n" +
 	"\bbranches\x18\x03 \x03(\tB\v\xbaH\b\x92\x01\x05\x10\xd0\x0f\x18\x01R\bbranches\x12A\n" +
 	"\x0eeffective_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\x12 \n" +
 	"\x06reason\x18\x05 \x01(\tB\b\xbaH\x05r\x03\x18\xd0\x0fR\x06reason\x12'\n" +
 	"\n" +
-	"request_id\x18\x06 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\trequestId\"V\n" +
+	"request_id\x18\x06 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\trequestId\x12)\n" +
+	"\twithdrawn\x18\a \x03(\tB\v\xbaH\b\x92\x01\x05\x10\xf4\x03\x18\x01R\twithdrawn\x12\x1f\n" +
+	"\x06widens\x18\b \x01(\x03B\a\xbaH\x04\"\x02(\x00R\x06widens\"V\n" +
 	"\x15CreateReleaseResponse\x12=\n" +
 	"\arelease\x18\x01 \x01(\v2#.evenpeel.recipes.v1.ReleaseSummaryR\arelease\"\x8e\x02\n" +
 	"\x0fRevisionSummary\x12\x12\n" +
@@ -1555,7 +1799,7 @@ const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
 	"\x06author\x18\x06 \x01(\tR\x06author\x12\x1a\n" +
 	"\bapprover\x18\a \x01(\tR\bapprover\x12=\n" +
 	"\fapprove_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vapproveTime\x12\x16\n" +
-	"\x06reason\x18\t \x01(\tR\x06reason\"\xca\x02\n" +
+	"\x06reason\x18\t \x01(\tR\x06reason\"\xf0\x05\n" +
 	"\x0eReleaseSummary\x12\x16\n" +
 	"\x06number\x18\x01 \x01(\x03R\x06number\x12\x1c\n" +
 	"\trevisions\x18\x02 \x03(\tR\trevisions\x12\x18\n" +
@@ -1565,7 +1809,19 @@ const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
 	"\bapprover\x18\x06 \x01(\tR\bapprover\x12=\n" +
 	"\frelease_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vreleaseTime\x12\x16\n" +
 	"\x06reason\x18\b \x01(\tR\x06reason\x12\x16\n" +
-	"\x06sha256\x18\t \x01(\fR\x06sha256*\xa7\x01\n" +
+	"\x06sha256\x18\t \x01(\fR\x06sha256\x121\n" +
+	"\x03act\x18\n" +
+	" \x01(\x0e2\x1f.evenpeel.recipes.v1.ReleaseActR\x03act\x127\n" +
+	"\x05state\x18\v \x01(\x0e2!.evenpeel.recipes.v1.ReleaseStateR\x05state\x12\x16\n" +
+	"\x06widens\x18\f \x01(\x03R\x06widens\x12\x18\n" +
+	"\acancels\x18\r \x01(\x03R\acancels\x12\x1c\n" +
+	"\twithdrawn\x18\x0e \x03(\tR\twithdrawn\x12\x1a\n" +
+	"\bproposer\x18\x0f \x01(\tR\bproposer\x12!\n" +
+	"\fcancelled_by\x18\x10 \x01(\x03R\vcancelledBy\x12%\n" +
+	"\x0ebranches_count\x18\x11 \x01(\x03R\rbranchesCount\x125\n" +
+	"\x17in_force_branches_count\x18\x12 \x01(\x03R\x14inForceBranchesCount\x125\n" +
+	"\bend_time\x18\x13 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\x14\n" +
+	"\x05trial\x18\x14 \x01(\bR\x05trial*\xa7\x01\n" +
 	"\n" +
 	"DraftState\x12\x1b\n" +
 	"\x17DRAFT_STATE_UNSPECIFIED\x10\x00\x12\x17\n" +
@@ -1573,7 +1829,21 @@ const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
 	"\x11DRAFT_STATE_ASKED\x10\x02\x12\x17\n" +
 	"\x13DRAFT_STATE_REFUSED\x10\x03\x12\x18\n" +
 	"\x14DRAFT_STATE_APPROVED\x10\x04\x12\x19\n" +
-	"\x15DRAFT_STATE_DISCARDED\x10\x052\x8f\a\n" +
+	"\x15DRAFT_STATE_DISCARDED\x10\x05*\x85\x01\n" +
+	"\n" +
+	"ReleaseAct\x12\x1b\n" +
+	"\x17RELEASE_ACT_UNSPECIFIED\x10\x00\x12\x13\n" +
+	"\x0fRELEASE_ACT_PUT\x10\x01\x12\x18\n" +
+	"\x14RELEASE_ACT_WITHDRAW\x10\x02\x12\x16\n" +
+	"\x12RELEASE_ACT_CANCEL\x10\x03\x12\x13\n" +
+	"\x0fRELEASE_ACT_KEY\x10\x04*\xba\x01\n" +
+	"\fReleaseState\x12\x1d\n" +
+	"\x19RELEASE_STATE_UNSPECIFIED\x10\x00\x12\x1b\n" +
+	"\x17RELEASE_STATE_SCHEDULED\x10\x01\x12\x1a\n" +
+	"\x16RELEASE_STATE_IN_FORCE\x10\x02\x12\x18\n" +
+	"\x14RELEASE_STATE_PASSED\x10\x03\x12\x1b\n" +
+	"\x17RELEASE_STATE_CANCELLED\x10\x04\x12\x1b\n" +
+	"\x17RELEASE_STATE_WITHDRAWN\x10\x052\x8f\a\n" +
 	"\vDeskService\x12b\n" +
 	"\n" +
 	"ListDrafts\x12&.evenpeel.recipes.v1.ListDraftsRequest\x1a'.evenpeel.recipes.v1.ListDraftsResponse\"\x03\x90\x02\x01\x12\\\n" +
@@ -1599,79 +1869,84 @@ func file_evenpeel_recipes_v1_desk_service_proto_rawDescGZIP() []byte {
 	return file_evenpeel_recipes_v1_desk_service_proto_rawDescData
 }
 
-var file_evenpeel_recipes_v1_desk_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_evenpeel_recipes_v1_desk_service_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
 var file_evenpeel_recipes_v1_desk_service_proto_msgTypes = make([]protoimpl.MessageInfo, 21)
 var file_evenpeel_recipes_v1_desk_service_proto_goTypes = []any{
 	(DraftState)(0),               // 0: evenpeel.recipes.v1.DraftState
-	(*Draft)(nil),                 // 1: evenpeel.recipes.v1.Draft
-	(*ListDraftsRequest)(nil),     // 2: evenpeel.recipes.v1.ListDraftsRequest
-	(*ListDraftsResponse)(nil),    // 3: evenpeel.recipes.v1.ListDraftsResponse
-	(*GetDraftRequest)(nil),       // 4: evenpeel.recipes.v1.GetDraftRequest
-	(*GetDraftResponse)(nil),      // 5: evenpeel.recipes.v1.GetDraftResponse
-	(*CreateDraftRequest)(nil),    // 6: evenpeel.recipes.v1.CreateDraftRequest
-	(*CreateDraftResponse)(nil),   // 7: evenpeel.recipes.v1.CreateDraftResponse
-	(*UpdateDraftRequest)(nil),    // 8: evenpeel.recipes.v1.UpdateDraftRequest
-	(*UpdateDraftResponse)(nil),   // 9: evenpeel.recipes.v1.UpdateDraftResponse
-	(*AskSecondLookRequest)(nil),  // 10: evenpeel.recipes.v1.AskSecondLookRequest
-	(*AskSecondLookResponse)(nil), // 11: evenpeel.recipes.v1.AskSecondLookResponse
-	(*ApproveDraftRequest)(nil),   // 12: evenpeel.recipes.v1.ApproveDraftRequest
-	(*ApproveDraftResponse)(nil),  // 13: evenpeel.recipes.v1.ApproveDraftResponse
-	(*RefuseDraftRequest)(nil),    // 14: evenpeel.recipes.v1.RefuseDraftRequest
-	(*RefuseDraftResponse)(nil),   // 15: evenpeel.recipes.v1.RefuseDraftResponse
-	(*DiscardDraftRequest)(nil),   // 16: evenpeel.recipes.v1.DiscardDraftRequest
-	(*DiscardDraftResponse)(nil),  // 17: evenpeel.recipes.v1.DiscardDraftResponse
-	(*CreateReleaseRequest)(nil),  // 18: evenpeel.recipes.v1.CreateReleaseRequest
-	(*CreateReleaseResponse)(nil), // 19: evenpeel.recipes.v1.CreateReleaseResponse
-	(*RevisionSummary)(nil),       // 20: evenpeel.recipes.v1.RevisionSummary
-	(*ReleaseSummary)(nil),        // 21: evenpeel.recipes.v1.ReleaseSummary
-	(*v1.Content)(nil),            // 22: evenpeel.record.v1.Content
-	(*timestamppb.Timestamp)(nil), // 23: google.protobuf.Timestamp
-	(*fieldmaskpb.FieldMask)(nil), // 24: google.protobuf.FieldMask
+	(ReleaseAct)(0),               // 1: evenpeel.recipes.v1.ReleaseAct
+	(ReleaseState)(0),             // 2: evenpeel.recipes.v1.ReleaseState
+	(*Draft)(nil),                 // 3: evenpeel.recipes.v1.Draft
+	(*ListDraftsRequest)(nil),     // 4: evenpeel.recipes.v1.ListDraftsRequest
+	(*ListDraftsResponse)(nil),    // 5: evenpeel.recipes.v1.ListDraftsResponse
+	(*GetDraftRequest)(nil),       // 6: evenpeel.recipes.v1.GetDraftRequest
+	(*GetDraftResponse)(nil),      // 7: evenpeel.recipes.v1.GetDraftResponse
+	(*CreateDraftRequest)(nil),    // 8: evenpeel.recipes.v1.CreateDraftRequest
+	(*CreateDraftResponse)(nil),   // 9: evenpeel.recipes.v1.CreateDraftResponse
+	(*UpdateDraftRequest)(nil),    // 10: evenpeel.recipes.v1.UpdateDraftRequest
+	(*UpdateDraftResponse)(nil),   // 11: evenpeel.recipes.v1.UpdateDraftResponse
+	(*AskSecondLookRequest)(nil),  // 12: evenpeel.recipes.v1.AskSecondLookRequest
+	(*AskSecondLookResponse)(nil), // 13: evenpeel.recipes.v1.AskSecondLookResponse
+	(*ApproveDraftRequest)(nil),   // 14: evenpeel.recipes.v1.ApproveDraftRequest
+	(*ApproveDraftResponse)(nil),  // 15: evenpeel.recipes.v1.ApproveDraftResponse
+	(*RefuseDraftRequest)(nil),    // 16: evenpeel.recipes.v1.RefuseDraftRequest
+	(*RefuseDraftResponse)(nil),   // 17: evenpeel.recipes.v1.RefuseDraftResponse
+	(*DiscardDraftRequest)(nil),   // 18: evenpeel.recipes.v1.DiscardDraftRequest
+	(*DiscardDraftResponse)(nil),  // 19: evenpeel.recipes.v1.DiscardDraftResponse
+	(*CreateReleaseRequest)(nil),  // 20: evenpeel.recipes.v1.CreateReleaseRequest
+	(*CreateReleaseResponse)(nil), // 21: evenpeel.recipes.v1.CreateReleaseResponse
+	(*RevisionSummary)(nil),       // 22: evenpeel.recipes.v1.RevisionSummary
+	(*ReleaseSummary)(nil),        // 23: evenpeel.recipes.v1.ReleaseSummary
+	(*v1.Content)(nil),            // 24: evenpeel.record.v1.Content
+	(*timestamppb.Timestamp)(nil), // 25: google.protobuf.Timestamp
+	(*fieldmaskpb.FieldMask)(nil), // 26: google.protobuf.FieldMask
 }
 var file_evenpeel_recipes_v1_desk_service_proto_depIdxs = []int32{
-	22, // 0: evenpeel.recipes.v1.Draft.content:type_name -> evenpeel.record.v1.Content
+	24, // 0: evenpeel.recipes.v1.Draft.content:type_name -> evenpeel.record.v1.Content
 	0,  // 1: evenpeel.recipes.v1.Draft.state:type_name -> evenpeel.recipes.v1.DraftState
-	23, // 2: evenpeel.recipes.v1.Draft.update_time:type_name -> google.protobuf.Timestamp
+	25, // 2: evenpeel.recipes.v1.Draft.update_time:type_name -> google.protobuf.Timestamp
 	0,  // 3: evenpeel.recipes.v1.ListDraftsRequest.state:type_name -> evenpeel.recipes.v1.DraftState
-	1,  // 4: evenpeel.recipes.v1.ListDraftsResponse.drafts:type_name -> evenpeel.recipes.v1.Draft
-	1,  // 5: evenpeel.recipes.v1.GetDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	22, // 6: evenpeel.recipes.v1.CreateDraftRequest.content:type_name -> evenpeel.record.v1.Content
-	1,  // 7: evenpeel.recipes.v1.CreateDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	22, // 8: evenpeel.recipes.v1.UpdateDraftRequest.content:type_name -> evenpeel.record.v1.Content
-	24, // 9: evenpeel.recipes.v1.UpdateDraftRequest.update_mask:type_name -> google.protobuf.FieldMask
-	1,  // 10: evenpeel.recipes.v1.UpdateDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	1,  // 11: evenpeel.recipes.v1.AskSecondLookResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	20, // 12: evenpeel.recipes.v1.ApproveDraftResponse.revision:type_name -> evenpeel.recipes.v1.RevisionSummary
-	1,  // 13: evenpeel.recipes.v1.RefuseDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	1,  // 14: evenpeel.recipes.v1.DiscardDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
-	23, // 15: evenpeel.recipes.v1.CreateReleaseRequest.effective_time:type_name -> google.protobuf.Timestamp
-	21, // 16: evenpeel.recipes.v1.CreateReleaseResponse.release:type_name -> evenpeel.recipes.v1.ReleaseSummary
-	23, // 17: evenpeel.recipes.v1.RevisionSummary.approve_time:type_name -> google.protobuf.Timestamp
-	23, // 18: evenpeel.recipes.v1.ReleaseSummary.effective_time:type_name -> google.protobuf.Timestamp
-	23, // 19: evenpeel.recipes.v1.ReleaseSummary.release_time:type_name -> google.protobuf.Timestamp
-	2,  // 20: evenpeel.recipes.v1.DeskService.ListDrafts:input_type -> evenpeel.recipes.v1.ListDraftsRequest
-	4,  // 21: evenpeel.recipes.v1.DeskService.GetDraft:input_type -> evenpeel.recipes.v1.GetDraftRequest
-	6,  // 22: evenpeel.recipes.v1.DeskService.CreateDraft:input_type -> evenpeel.recipes.v1.CreateDraftRequest
-	8,  // 23: evenpeel.recipes.v1.DeskService.UpdateDraft:input_type -> evenpeel.recipes.v1.UpdateDraftRequest
-	10, // 24: evenpeel.recipes.v1.DeskService.AskSecondLook:input_type -> evenpeel.recipes.v1.AskSecondLookRequest
-	12, // 25: evenpeel.recipes.v1.DeskService.ApproveDraft:input_type -> evenpeel.recipes.v1.ApproveDraftRequest
-	14, // 26: evenpeel.recipes.v1.DeskService.RefuseDraft:input_type -> evenpeel.recipes.v1.RefuseDraftRequest
-	16, // 27: evenpeel.recipes.v1.DeskService.DiscardDraft:input_type -> evenpeel.recipes.v1.DiscardDraftRequest
-	18, // 28: evenpeel.recipes.v1.DeskService.CreateRelease:input_type -> evenpeel.recipes.v1.CreateReleaseRequest
-	3,  // 29: evenpeel.recipes.v1.DeskService.ListDrafts:output_type -> evenpeel.recipes.v1.ListDraftsResponse
-	5,  // 30: evenpeel.recipes.v1.DeskService.GetDraft:output_type -> evenpeel.recipes.v1.GetDraftResponse
-	7,  // 31: evenpeel.recipes.v1.DeskService.CreateDraft:output_type -> evenpeel.recipes.v1.CreateDraftResponse
-	9,  // 32: evenpeel.recipes.v1.DeskService.UpdateDraft:output_type -> evenpeel.recipes.v1.UpdateDraftResponse
-	11, // 33: evenpeel.recipes.v1.DeskService.AskSecondLook:output_type -> evenpeel.recipes.v1.AskSecondLookResponse
-	13, // 34: evenpeel.recipes.v1.DeskService.ApproveDraft:output_type -> evenpeel.recipes.v1.ApproveDraftResponse
-	15, // 35: evenpeel.recipes.v1.DeskService.RefuseDraft:output_type -> evenpeel.recipes.v1.RefuseDraftResponse
-	17, // 36: evenpeel.recipes.v1.DeskService.DiscardDraft:output_type -> evenpeel.recipes.v1.DiscardDraftResponse
-	19, // 37: evenpeel.recipes.v1.DeskService.CreateRelease:output_type -> evenpeel.recipes.v1.CreateReleaseResponse
-	29, // [29:38] is the sub-list for method output_type
-	20, // [20:29] is the sub-list for method input_type
-	20, // [20:20] is the sub-list for extension type_name
-	20, // [20:20] is the sub-list for extension extendee
-	0,  // [0:20] is the sub-list for field type_name
+	3,  // 4: evenpeel.recipes.v1.ListDraftsResponse.drafts:type_name -> evenpeel.recipes.v1.Draft
+	3,  // 5: evenpeel.recipes.v1.GetDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	24, // 6: evenpeel.recipes.v1.CreateDraftRequest.content:type_name -> evenpeel.record.v1.Content
+	3,  // 7: evenpeel.recipes.v1.CreateDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	24, // 8: evenpeel.recipes.v1.UpdateDraftRequest.content:type_name -> evenpeel.record.v1.Content
+	26, // 9: evenpeel.recipes.v1.UpdateDraftRequest.update_mask:type_name -> google.protobuf.FieldMask
+	3,  // 10: evenpeel.recipes.v1.UpdateDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	3,  // 11: evenpeel.recipes.v1.AskSecondLookResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	22, // 12: evenpeel.recipes.v1.ApproveDraftResponse.revision:type_name -> evenpeel.recipes.v1.RevisionSummary
+	3,  // 13: evenpeel.recipes.v1.RefuseDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	3,  // 14: evenpeel.recipes.v1.DiscardDraftResponse.draft:type_name -> evenpeel.recipes.v1.Draft
+	25, // 15: evenpeel.recipes.v1.CreateReleaseRequest.effective_time:type_name -> google.protobuf.Timestamp
+	23, // 16: evenpeel.recipes.v1.CreateReleaseResponse.release:type_name -> evenpeel.recipes.v1.ReleaseSummary
+	25, // 17: evenpeel.recipes.v1.RevisionSummary.approve_time:type_name -> google.protobuf.Timestamp
+	25, // 18: evenpeel.recipes.v1.ReleaseSummary.effective_time:type_name -> google.protobuf.Timestamp
+	25, // 19: evenpeel.recipes.v1.ReleaseSummary.release_time:type_name -> google.protobuf.Timestamp
+	1,  // 20: evenpeel.recipes.v1.ReleaseSummary.act:type_name -> evenpeel.recipes.v1.ReleaseAct
+	2,  // 21: evenpeel.recipes.v1.ReleaseSummary.state:type_name -> evenpeel.recipes.v1.ReleaseState
+	25, // 22: evenpeel.recipes.v1.ReleaseSummary.end_time:type_name -> google.protobuf.Timestamp
+	4,  // 23: evenpeel.recipes.v1.DeskService.ListDrafts:input_type -> evenpeel.recipes.v1.ListDraftsRequest
+	6,  // 24: evenpeel.recipes.v1.DeskService.GetDraft:input_type -> evenpeel.recipes.v1.GetDraftRequest
+	8,  // 25: evenpeel.recipes.v1.DeskService.CreateDraft:input_type -> evenpeel.recipes.v1.CreateDraftRequest
+	10, // 26: evenpeel.recipes.v1.DeskService.UpdateDraft:input_type -> evenpeel.recipes.v1.UpdateDraftRequest
+	12, // 27: evenpeel.recipes.v1.DeskService.AskSecondLook:input_type -> evenpeel.recipes.v1.AskSecondLookRequest
+	14, // 28: evenpeel.recipes.v1.DeskService.ApproveDraft:input_type -> evenpeel.recipes.v1.ApproveDraftRequest
+	16, // 29: evenpeel.recipes.v1.DeskService.RefuseDraft:input_type -> evenpeel.recipes.v1.RefuseDraftRequest
+	18, // 30: evenpeel.recipes.v1.DeskService.DiscardDraft:input_type -> evenpeel.recipes.v1.DiscardDraftRequest
+	20, // 31: evenpeel.recipes.v1.DeskService.CreateRelease:input_type -> evenpeel.recipes.v1.CreateReleaseRequest
+	5,  // 32: evenpeel.recipes.v1.DeskService.ListDrafts:output_type -> evenpeel.recipes.v1.ListDraftsResponse
+	7,  // 33: evenpeel.recipes.v1.DeskService.GetDraft:output_type -> evenpeel.recipes.v1.GetDraftResponse
+	9,  // 34: evenpeel.recipes.v1.DeskService.CreateDraft:output_type -> evenpeel.recipes.v1.CreateDraftResponse
+	11, // 35: evenpeel.recipes.v1.DeskService.UpdateDraft:output_type -> evenpeel.recipes.v1.UpdateDraftResponse
+	13, // 36: evenpeel.recipes.v1.DeskService.AskSecondLook:output_type -> evenpeel.recipes.v1.AskSecondLookResponse
+	15, // 37: evenpeel.recipes.v1.DeskService.ApproveDraft:output_type -> evenpeel.recipes.v1.ApproveDraftResponse
+	17, // 38: evenpeel.recipes.v1.DeskService.RefuseDraft:output_type -> evenpeel.recipes.v1.RefuseDraftResponse
+	19, // 39: evenpeel.recipes.v1.DeskService.DiscardDraft:output_type -> evenpeel.recipes.v1.DiscardDraftResponse
+	21, // 40: evenpeel.recipes.v1.DeskService.CreateRelease:output_type -> evenpeel.recipes.v1.CreateReleaseResponse
+	32, // [32:41] is the sub-list for method output_type
+	23, // [23:32] is the sub-list for method input_type
+	23, // [23:23] is the sub-list for extension type_name
+	23, // [23:23] is the sub-list for extension extendee
+	0,  // [0:23] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_recipes_v1_desk_service_proto_init() }
@@ -1684,7 +1959,7 @@ func file_evenpeel_recipes_v1_desk_service_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_recipes_v1_desk_service_proto_rawDesc), len(file_evenpeel_recipes_v1_desk_service_proto_rawDesc)),
-			NumEnums:      1,
+			NumEnums:      3,
 			NumMessages:   21,
 			NumExtensions: 0,
 			NumServices:   1,

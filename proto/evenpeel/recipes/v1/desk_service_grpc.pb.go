@@ -61,8 +61,8 @@ type DeskServiceClient interface {
 	// DiscardDraft closes a draft for good; what was approved stays. May call: office editor, office approver.
 	// Fails with DRAFT_MOVED_ON, DRAFT_CLOSED.
 	DiscardDraft(ctx context.Context, in *DiscardDraftRequest, opts ...grpc.CallOption) (*DiscardDraftResponse, error)
-	// CreateRelease puts revisions in force. May call: office approver. Fails with REVISION_NOT_FOUND,
-	// RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+	// CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
+	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
 	CreateRelease(ctx context.Context, in *CreateReleaseRequest, opts ...grpc.CallOption) (*CreateReleaseResponse, error)
 }
 
@@ -192,8 +192,8 @@ type DeskServiceServer interface {
 	// DiscardDraft closes a draft for good; what was approved stays. May call: office editor, office approver.
 	// Fails with DRAFT_MOVED_ON, DRAFT_CLOSED.
 	DiscardDraft(context.Context, *DiscardDraftRequest) (*DiscardDraftResponse, error)
-	// CreateRelease puts revisions in force. May call: office approver. Fails with REVISION_NOT_FOUND,
-	// RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+	// CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
+	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
 	CreateRelease(context.Context, *CreateReleaseRequest) (*CreateReleaseResponse, error)
 	mustEmbedUnimplementedDeskServiceServer()
 }

@@ -1483,6 +1483,115 @@ func (x *Certificate) GetResults() []*Measure {
 	return nil
 }
 
+// Trial is evidence that a draft carries: garments that were really pressed, and how they stood the wash.
+type Trial struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Garments pressed and looked at.
+	GarmentsCount int64 `protobuf:"varint,1,opt,name=garments_count,json=garmentsCount,proto3" json:"garments_count,omitempty"`
+	// Wash procedure by ISO 6330: "4N", "6N"; empty where nothing was washed.
+	WashProcedure string `protobuf:"bytes,2,opt,name=wash_procedure,json=washProcedure,proto3" json:"wash_procedure,omitempty"`
+	// Drying procedure by ISO 6330: "A" to "F"; empty where nothing was washed.
+	DryProcedure string `protobuf:"bytes,3,opt,name=dry_procedure,json=dryProcedure,proto3" json:"dry_procedure,omitempty"`
+	// Wash and dry cycles, one after another.
+	Cycles int64 `protobuf:"varint,4,opt,name=cycles,proto3" json:"cycles,omitempty"`
+	// "held", "edges_lifted", "peeled_off", "cracked", "colour_changed", "fabric_marked".
+	Outcome string `protobuf:"bytes,5,opt,name=outcome,proto3" json:"outcome,omitempty"`
+	// Who did it, in words or "people/{id}".
+	Tester string `protobuf:"bytes,6,opt,name=tester,proto3" json:"tester,omitempty"`
+	// Day it ended, "YYYY-MM-DD".
+	Day string `protobuf:"bytes,7,opt,name=day,proto3" json:"day,omitempty"`
+	// What was seen.
+	Words         string `protobuf:"bytes,8,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Trial) Reset() {
+	*x = Trial{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Trial) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Trial) ProtoMessage() {}
+
+func (x *Trial) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Trial.ProtoReflect.Descriptor instead.
+func (*Trial) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *Trial) GetGarmentsCount() int64 {
+	if x != nil {
+		return x.GarmentsCount
+	}
+	return 0
+}
+
+func (x *Trial) GetWashProcedure() string {
+	if x != nil {
+		return x.WashProcedure
+	}
+	return ""
+}
+
+func (x *Trial) GetDryProcedure() string {
+	if x != nil {
+		return x.DryProcedure
+	}
+	return ""
+}
+
+func (x *Trial) GetCycles() int64 {
+	if x != nil {
+		return x.Cycles
+	}
+	return 0
+}
+
+func (x *Trial) GetOutcome() string {
+	if x != nil {
+		return x.Outcome
+	}
+	return ""
+}
+
+func (x *Trial) GetTester() string {
+	if x != nil {
+		return x.Tester
+	}
+	return ""
+}
+
+func (x *Trial) GetDay() string {
+	if x != nil {
+		return x.Day
+	}
+	return ""
+}
+
+func (x *Trial) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
 // Content is what a draft or a revision says.
 type Content struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1494,14 +1603,16 @@ type Content struct {
 	//	*Content_PriceList
 	//	*Content_Note
 	//	*Content_Certificate
-	Content       isContent_Content `protobuf_oneof:"content"`
+	Content isContent_Content `protobuf_oneof:"content"`
+	// Trials of a recipe; part of what a second look sees and of what is sealed.
+	Trials        []*Trial `protobuf:"bytes,10,rep,name=trials,proto3" json:"trials,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Content) Reset() {
 	*x = Content{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1513,7 +1624,7 @@ func (x *Content) String() string {
 func (*Content) ProtoMessage() {}
 
 func (x *Content) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1526,7 +1637,7 @@ func (x *Content) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Content.ProtoReflect.Descriptor instead.
 func (*Content) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Content) GetContent() isContent_Content {
@@ -1568,6 +1679,13 @@ func (x *Content) GetCertificate() *Certificate {
 		if x, ok := x.Content.(*Content_Certificate); ok {
 			return x.Certificate
 		}
+	}
+	return nil
+}
+
+func (x *Content) GetTrials() []*Trial {
+	if x != nil {
+		return x.Trials
 	}
 	return nil
 }
@@ -1631,7 +1749,7 @@ type Revision struct {
 
 func (x *Revision) Reset() {
 	*x = Revision{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1643,7 +1761,7 @@ func (x *Revision) String() string {
 func (*Revision) ProtoMessage() {}
 
 func (x *Revision) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1656,7 +1774,7 @@ func (x *Revision) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Revision.ProtoReflect.Descriptor instead.
 func (*Revision) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Revision) GetRecord() string {
@@ -1735,7 +1853,7 @@ type Released struct {
 
 func (x *Released) Reset() {
 	*x = Released{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1747,7 +1865,7 @@ func (x *Released) String() string {
 func (*Released) ProtoMessage() {}
 
 func (x *Released) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1760,7 +1878,7 @@ func (x *Released) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Released.ProtoReflect.Descriptor instead.
 func (*Released) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Released) GetRevision() string {
@@ -1797,14 +1915,26 @@ type Release struct {
 	// Digest of the release before; empty for the first.
 	PreviousSha256 []byte `protobuf:"bytes,8,opt,name=previous_sha256,json=previousSha256,proto3" json:"previous_sha256,omitempty"`
 	// Why.
-	Reason        string `protobuf:"bytes,9,opt,name=reason,proto3" json:"reason,omitempty"`
+	Reason string `protobuf:"bytes,9,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Number of the trial release that this one widens; 0 is none.
+	Widens int64 `protobuf:"varint,10,opt,name=widens,proto3" json:"widens,omitempty"`
+	// Number of the scheduled release that this one cancels; 0 is none. Its scope is that release's.
+	Cancels int64 `protobuf:"varint,11,opt,name=cancels,proto3" json:"cancels,omitempty"`
+	// Records that it takes out of force in its scope.
+	Withdrawn []string `protobuf:"bytes,12,rep,name=withdrawn,proto3" json:"withdrawn,omitempty"`
+	// Ed25519 public key that signs every release after this one; empty where the key stays.
+	NextKey []byte `protobuf:"bytes,13,opt,name=next_key,json=nextKey,proto3" json:"next_key,omitempty"`
+	// Who proposed it; empty where the approver did.
+	Proposer string `protobuf:"bytes,14,opt,name=proposer,proto3" json:"proposer,omitempty"`
+	// Ed25519 public key that signs this release; only beside next_key, so that the first key of a chain is known.
+	FromKey       []byte `protobuf:"bytes,15,opt,name=from_key,json=fromKey,proto3" json:"from_key,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Release) Reset() {
 	*x = Release{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1816,7 +1946,7 @@ func (x *Release) String() string {
 func (*Release) ProtoMessage() {}
 
 func (x *Release) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1829,7 +1959,7 @@ func (x *Release) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Release.ProtoReflect.Descriptor instead.
 func (*Release) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{15}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Release) GetNumber() int64 {
@@ -1893,6 +2023,123 @@ func (x *Release) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *Release) GetWidens() int64 {
+	if x != nil {
+		return x.Widens
+	}
+	return 0
+}
+
+func (x *Release) GetCancels() int64 {
+	if x != nil {
+		return x.Cancels
+	}
+	return 0
+}
+
+func (x *Release) GetWithdrawn() []string {
+	if x != nil {
+		return x.Withdrawn
+	}
+	return nil
+}
+
+func (x *Release) GetNextKey() []byte {
+	if x != nil {
+		return x.NextKey
+	}
+	return nil
+}
+
+func (x *Release) GetProposer() string {
+	if x != nil {
+		return x.Proposer
+	}
+	return ""
+}
+
+func (x *Release) GetFromKey() []byte {
+	if x != nil {
+		return x.FromKey
+	}
+	return nil
+}
+
+// Freshness says which release was the newest at a time. It is signed by the server's copy of the office's key, over
+// "evenpeel freshness\n" and the digest of its bytes. Its numbers share none with Release, so that neither can be
+// taken for the other.
+type Freshness struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Number of the newest release; 0 where there is none.
+	Release int64 `protobuf:"varint,101,opt,name=release,proto3" json:"release,omitempty"`
+	// Its digest; empty where there is none.
+	ReleaseSha256 []byte `protobuf:"bytes,102,opt,name=release_sha256,json=releaseSha256,proto3" json:"release_sha256,omitempty"`
+	// When this was said.
+	StateTime *timestamppb.Timestamp `protobuf:"bytes,103,opt,name=state_time,json=stateTime,proto3" json:"state_time,omitempty"`
+	// Until when it may be believed.
+	ExpireTime    *timestamppb.Timestamp `protobuf:"bytes,104,opt,name=expire_time,json=expireTime,proto3" json:"expire_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Freshness) Reset() {
+	*x = Freshness{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Freshness) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Freshness) ProtoMessage() {}
+
+func (x *Freshness) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Freshness.ProtoReflect.Descriptor instead.
+func (*Freshness) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *Freshness) GetRelease() int64 {
+	if x != nil {
+		return x.Release
+	}
+	return 0
+}
+
+func (x *Freshness) GetReleaseSha256() []byte {
+	if x != nil {
+		return x.ReleaseSha256
+	}
+	return nil
+}
+
+func (x *Freshness) GetStateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StateTime
+	}
+	return nil
+}
+
+func (x *Freshness) GetExpireTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ExpireTime
+	}
+	return nil
 }
 
 var File_evenpeel_record_v1_record_proto protoreflect.FileDescriptor
@@ -2029,13 +2276,24 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\amarkets\x18\v \x03(\tR\amarkets\x12#\n" +
 	"\rproduct_class\x18\f \x01(\x03R\fproductClass\x12\x16\n" +
 	"\x06covers\x18\r \x03(\tR\x06covers\x125\n" +
-	"\aresults\x18\x0e \x03(\v2\x1b.evenpeel.record.v1.MeasureR\aresults\"\xff\x01\n" +
+	"\aresults\x18\x0e \x03(\v2\x1b.evenpeel.record.v1.MeasureR\aresults\"\xec\x01\n" +
+	"\x05Trial\x12%\n" +
+	"\x0egarments_count\x18\x01 \x01(\x03R\rgarmentsCount\x12%\n" +
+	"\x0ewash_procedure\x18\x02 \x01(\tR\rwashProcedure\x12#\n" +
+	"\rdry_procedure\x18\x03 \x01(\tR\fdryProcedure\x12\x16\n" +
+	"\x06cycles\x18\x04 \x01(\x03R\x06cycles\x12\x18\n" +
+	"\aoutcome\x18\x05 \x01(\tR\aoutcome\x12\x16\n" +
+	"\x06tester\x18\x06 \x01(\tR\x06tester\x12\x10\n" +
+	"\x03day\x18\a \x01(\tR\x03day\x12\x14\n" +
+	"\x05words\x18\b \x01(\tR\x05words\"\xb2\x02\n" +
 	"\aContent\x124\n" +
 	"\x06recipe\x18\x01 \x01(\v2\x1a.evenpeel.record.v1.RecipeH\x00R\x06recipe\x12>\n" +
 	"\n" +
 	"price_list\x18\x02 \x01(\v2\x1d.evenpeel.record.v1.PriceListH\x00R\tpriceList\x12.\n" +
 	"\x04note\x18\x03 \x01(\v2\x18.evenpeel.record.v1.NoteH\x00R\x04note\x12C\n" +
-	"\vcertificate\x18\x04 \x01(\v2\x1f.evenpeel.record.v1.CertificateH\x00R\vcertificateB\t\n" +
+	"\vcertificate\x18\x04 \x01(\v2\x1f.evenpeel.record.v1.CertificateH\x00R\vcertificate\x121\n" +
+	"\x06trials\x18\n" +
+	" \x03(\v2\x19.evenpeel.record.v1.TrialR\x06trialsB\t\n" +
 	"\acontent\"\xc6\x02\n" +
 	"\bRevision\x12\x16\n" +
 	"\x06record\x18\x01 \x01(\tR\x06record\x12\x16\n" +
@@ -2050,7 +2308,7 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\x06reason\x18\t \x01(\tR\x06reason\">\n" +
 	"\bReleased\x12\x1a\n" +
 	"\brevision\x18\x01 \x01(\tR\brevision\x12\x16\n" +
-	"\x06sha256\x18\x02 \x01(\fR\x06sha256\"\xf2\x02\n" +
+	"\x06sha256\x18\x02 \x01(\fR\x06sha256\"\x94\x04\n" +
 	"\aRelease\x12\x16\n" +
 	"\x06number\x18\x01 \x01(\x03R\x06number\x12:\n" +
 	"\trevisions\x18\x02 \x03(\v2\x1c.evenpeel.record.v1.ReleasedR\trevisions\x12\x18\n" +
@@ -2060,7 +2318,21 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\bapprover\x18\x06 \x01(\tR\bapprover\x12=\n" +
 	"\frelease_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vreleaseTime\x12'\n" +
 	"\x0fprevious_sha256\x18\b \x01(\fR\x0epreviousSha256\x12\x16\n" +
-	"\x06reason\x18\t \x01(\tR\x06reason*H\n" +
+	"\x06reason\x18\t \x01(\tR\x06reason\x12\x16\n" +
+	"\x06widens\x18\n" +
+	" \x01(\x03R\x06widens\x12\x18\n" +
+	"\acancels\x18\v \x01(\x03R\acancels\x12\x1c\n" +
+	"\twithdrawn\x18\f \x03(\tR\twithdrawn\x12\x19\n" +
+	"\bnext_key\x18\r \x01(\fR\anextKey\x12\x1a\n" +
+	"\bproposer\x18\x0e \x01(\tR\bproposer\x12\x19\n" +
+	"\bfrom_key\x18\x0f \x01(\fR\afromKey\"\xc4\x01\n" +
+	"\tFreshness\x12\x18\n" +
+	"\arelease\x18e \x01(\x03R\arelease\x12%\n" +
+	"\x0erelease_sha256\x18f \x01(\fR\rreleaseSha256\x129\n" +
+	"\n" +
+	"state_time\x18g \x01(\v2\x1a.google.protobuf.TimestampR\tstateTime\x12;\n" +
+	"\vexpire_time\x18h \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"expireTime*H\n" +
 	"\x04Peel\x12\x14\n" +
 	"\x10PEEL_UNSPECIFIED\x10\x00\x12\f\n" +
 	"\bPEEL_HOT\x10\x01\x12\r\n" +
@@ -2088,7 +2360,7 @@ func file_evenpeel_record_v1_record_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_record_v1_record_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
+var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
 var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(Peel)(0),                     // 0: evenpeel.record.v1.Peel
 	(Turns)(0),                    // 1: evenpeel.record.v1.Turns
@@ -2104,11 +2376,13 @@ var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(*Note)(nil),                  // 11: evenpeel.record.v1.Note
 	(*Measure)(nil),               // 12: evenpeel.record.v1.Measure
 	(*Certificate)(nil),           // 13: evenpeel.record.v1.Certificate
-	(*Content)(nil),               // 14: evenpeel.record.v1.Content
-	(*Revision)(nil),              // 15: evenpeel.record.v1.Revision
-	(*Released)(nil),              // 16: evenpeel.record.v1.Released
-	(*Release)(nil),               // 17: evenpeel.record.v1.Release
-	(*timestamppb.Timestamp)(nil), // 18: google.protobuf.Timestamp
+	(*Trial)(nil),                 // 14: evenpeel.record.v1.Trial
+	(*Content)(nil),               // 15: evenpeel.record.v1.Content
+	(*Revision)(nil),              // 16: evenpeel.record.v1.Revision
+	(*Released)(nil),              // 17: evenpeel.record.v1.Released
+	(*Release)(nil),               // 18: evenpeel.record.v1.Release
+	(*Freshness)(nil),             // 19: evenpeel.record.v1.Freshness
+	(*timestamppb.Timestamp)(nil), // 20: google.protobuf.Timestamp
 }
 var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	1,  // 0: evenpeel.record.v1.Film.turns:type_name -> evenpeel.record.v1.Turns
@@ -2131,16 +2405,19 @@ var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	9,  // 17: evenpeel.record.v1.Content.price_list:type_name -> evenpeel.record.v1.PriceList
 	11, // 18: evenpeel.record.v1.Content.note:type_name -> evenpeel.record.v1.Note
 	13, // 19: evenpeel.record.v1.Content.certificate:type_name -> evenpeel.record.v1.Certificate
-	14, // 20: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
-	18, // 21: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
-	16, // 22: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
-	18, // 23: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
-	18, // 24: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
-	25, // [25:25] is the sub-list for method output_type
-	25, // [25:25] is the sub-list for method input_type
-	25, // [25:25] is the sub-list for extension type_name
-	25, // [25:25] is the sub-list for extension extendee
-	0,  // [0:25] is the sub-list for field type_name
+	14, // 20: evenpeel.record.v1.Content.trials:type_name -> evenpeel.record.v1.Trial
+	15, // 21: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
+	20, // 22: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
+	17, // 23: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
+	20, // 24: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
+	20, // 25: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
+	20, // 26: evenpeel.record.v1.Freshness.state_time:type_name -> google.protobuf.Timestamp
+	20, // 27: evenpeel.record.v1.Freshness.expire_time:type_name -> google.protobuf.Timestamp
+	28, // [28:28] is the sub-list for method output_type
+	28, // [28:28] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_record_v1_record_proto_init() }
@@ -2148,7 +2425,7 @@ func file_evenpeel_record_v1_record_proto_init() {
 	if File_evenpeel_record_v1_record_proto != nil {
 		return
 	}
-	file_evenpeel_record_v1_record_proto_msgTypes[12].OneofWrappers = []any{
+	file_evenpeel_record_v1_record_proto_msgTypes[13].OneofWrappers = []any{
 		(*Content_Recipe)(nil),
 		(*Content_PriceList)(nil),
 		(*Content_Note)(nil),
@@ -2160,7 +2437,7 @@ func file_evenpeel_record_v1_record_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_record_v1_record_proto_rawDesc), len(file_evenpeel_record_v1_record_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   16,
+			NumMessages:   18,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -2,8 +2,8 @@
 // @generated from file evenpeel/recipes/v1/catalog_service.proto (package evenpeel.recipes.v1, syntax proto3)
 /* eslint-disable */
 
-import type { GenFile, GenMessage, GenService } from "@bufbuild/protobuf/codegenv2";
-import { fileDesc, messageDesc, serviceDesc } from "@bufbuild/protobuf/codegenv2";
+import type { GenEnum, GenFile, GenMessage, GenService } from "@bufbuild/protobuf/codegenv2";
+import { enumDesc, fileDesc, messageDesc, serviceDesc } from "@bufbuild/protobuf/codegenv2";
 import type { ReleaseSummary, RevisionSummary } from "./desk_service_pb.js";
 import { file_evenpeel_recipes_v1_desk_service } from "./desk_service_pb.js";
 import type { Timestamp } from "@bufbuild/protobuf/wkt";
@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/recipes/v1/catalog_service.proto.
  */
 export const file_evenpeel_recipes_v1_catalog_service: GenFile = /*@__PURE__*/
-  fileDesc("CilldmVucGVlbC9yZWNpcGVzL3YxL2NhdGFsb2dfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSIiChJMaXN0UmVjb3Jkc1JlcXVlc3QSDAoEa2luZBgBIAEoCSJ2Cg1SZWNvcmRTdW1tYXJ5Eg4KBnJlY29yZBgBIAEoCRI0CgZuZXdlc3QYAiABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeRIQCghpbl9mb3JjZRgDIAMoCRINCgVkcmFmdBgEIAEoCSJKChNMaXN0UmVjb3Jkc1Jlc3BvbnNlEjMKB3JlY29yZHMYASADKAsyIi5ldmVucGVlbC5yZWNpcGVzLnYxLlJlY29yZFN1bW1hcnkiJgoUTGlzdFJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJIlAKFUxpc3RSZXZpc2lvbnNSZXNwb25zZRI3CglyZXZpc2lvbnMYASADKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSI0ChJHZXRSZXZpc2lvblJlcXVlc3QSDgoGcmVjb3JkGAEgASgJEg4KBm51bWJlchgCIAEoAyJIChNHZXRSZXZpc2lvblJlc3BvbnNlEjEKBnNlYWxlZBgBIAEoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkIj0KDFNlYWxlZFJlY29yZBIMCgRuYW1lGAEgASgJEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMImAKDVNlYWxlZFJlbGVhc2USDgoGbnVtYmVyGAEgASgDEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMEhEKCXNpZ25hdHVyZRgEIAEoDBILCgNrZXkYBSABKAkiPgoTTGlzdFJlbGVhc2VzUmVxdWVzdBIRCglwYWdlX3NpemUYASABKAUSFAoMYmVsb3dfbnVtYmVyGAIgASgDIk0KFExpc3RSZWxlYXNlc1Jlc3BvbnNlEjUKCHJlbGVhc2VzGAEgAygLMiMuZXZlbnBlZWwucmVjaXBlcy52MS5SZWxlYXNlU3VtbWFyeSI4ChBQdWxsU2hlZXRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIUCgxoZWxkX3JlbGVhc2UYAiABKAMiLgoKU2hlZXRFbnRyeRIQCghyZXZpc2lvbhgBIAEoCRIOCgZzaGEyNTYYAiABKAwijgEKBVNoZWV0Eg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEjAKB2VudHJpZXMYAyADKAsyHy5ldmVucGVlbC5yZWNpcGVzLnYxLlNoZWV0RW50cnkSDgoGc2hhMjU2GAQgASgMIscCChFQdWxsU2hlZXRSZXNwb25zZRIWCg5uZXdlc3RfcmVsZWFzZRgBIAEoAxIUCgxub3RfbW9kaWZpZWQYAiABKAgSKwoHY3VycmVudBgDIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSKAoEbmV4dBgEIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSMgoHcmVjb3JkcxgFIAMoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkEjQKCHJlbGVhc2VzGAYgAygLMiIuZXZlbnBlZWwucmVjaXBlcy52MS5TZWFsZWRSZWxlYXNlEi8KC3NlcnZlcl90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBISCgpvZmZpY2Vfa2V5GAggASgMIj0KFFdhdGNoUmVsZWFzZXNSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIVCg1hZnRlcl9yZWxlYXNlGAIgASgDIlwKFVdhdGNoUmVsZWFzZXNSZXNwb25zZRIPCgdyZWxlYXNlGAEgASgDEjIKDmVmZmVjdGl2ZV90aW1lGAIgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCISChBMaXN0UmVhY2hSZXF1ZXN0InIKBVJlYWNoEg4KBmJyYW5jaBgBIAEoCRIUCgx0b2xkX3JlbGVhc2UYAiABKAMSFAoMaGVsZF9yZWxlYXNlGAMgASgDEi0KCXB1bGxfdGltZRgEIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAiQAoRTGlzdFJlYWNoUmVzcG9uc2USKwoHcmVhY2hlcxgBIAMoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuUmVhY2gy4QUKDkNhdGFsb2dTZXJ2aWNlEmUKC0xpc3RSZWNvcmRzEicuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVjb3Jkc1JlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWNvcmRzUmVzcG9uc2UiA5ACARJrCg1MaXN0UmV2aXNpb25zEikuZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmV2aXNpb25zUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJldmlzaW9uc1Jlc3BvbnNlIgOQAgESZQoLR2V0UmV2aXNpb24SJy5ldmVucGVlbC5yZWNpcGVzLnYxLkdldFJldmlzaW9uUmVxdWVzdBooLmV2ZW5wZWVsLnJlY2lwZXMudjEuR2V0UmV2aXNpb25SZXNwb25zZSIDkAIBEmgKDExpc3RSZWxlYXNlcxIoLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlbGVhc2VzUmVxdWVzdBopLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlbGVhc2VzUmVzcG9uc2UiA5ACARJfCglQdWxsU2hlZXQSJS5ldmVucGVlbC5yZWNpcGVzLnYxLlB1bGxTaGVldFJlcXVlc3QaJi5ldmVucGVlbC5yZWNpcGVzLnYxLlB1bGxTaGVldFJlc3BvbnNlIgOQAgESaAoNV2F0Y2hSZWxlYXNlcxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuV2F0Y2hSZWxlYXNlc1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLldhdGNoUmVsZWFzZXNSZXNwb25zZTABEl8KCUxpc3RSZWFjaBIlLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlYWNoUmVxdWVzdBomLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlYWNoUmVzcG9uc2UiA5ACAULKAQoXY29tLmV2ZW5wZWVsLnJlY2lwZXMudjFCE0NhdGFsb2dTZXJ2aWNlUHJvdG9QAVosZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjaXBlcy92MTtyZWNpcGVzdjGiAgNFUliqAhNFdmVucGVlbC5SZWNpcGVzLlYxygITRXZlbnBlZWxcUmVjaXBlc1xWMeICH0V2ZW5wZWVsXFJlY2lwZXNcVjFcR1BCTWV0YWRhdGHqAhVFdmVucGVlbDo6UmVjaXBlczo6VjFiBnByb3RvMw", [file_evenpeel_recipes_v1_desk_service, file_google_protobuf_timestamp]);
+  fileDesc("CilldmVucGVlbC9yZWNpcGVzL3YxL2NhdGFsb2dfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSIiChJMaXN0UmVjb3Jkc1JlcXVlc3QSDAoEa2luZBgBIAEoCSJ2Cg1SZWNvcmRTdW1tYXJ5Eg4KBnJlY29yZBgBIAEoCRI0CgZuZXdlc3QYAiABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeRIQCghpbl9mb3JjZRgDIAMoCRINCgVkcmFmdBgEIAEoCSJKChNMaXN0UmVjb3Jkc1Jlc3BvbnNlEjMKB3JlY29yZHMYASADKAsyIi5ldmVucGVlbC5yZWNpcGVzLnYxLlJlY29yZFN1bW1hcnkiJgoUTGlzdFJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJIlAKFUxpc3RSZXZpc2lvbnNSZXNwb25zZRI3CglyZXZpc2lvbnMYASADKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSI0ChJHZXRSZXZpc2lvblJlcXVlc3QSDgoGcmVjb3JkGAEgASgJEg4KBm51bWJlchgCIAEoAyJIChNHZXRSZXZpc2lvblJlc3BvbnNlEjEKBnNlYWxlZBgBIAEoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkIj0KDFNlYWxlZFJlY29yZBIMCgRuYW1lGAEgASgJEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMImAKDVNlYWxlZFJlbGVhc2USDgoGbnVtYmVyGAEgASgDEg8KB2NvbnRlbnQYAiABKAwSDgoGc2hhMjU2GAMgASgMEhEKCXNpZ25hdHVyZRgEIAEoDBILCgNrZXkYBSABKAkiPgoTTGlzdFJlbGVhc2VzUmVxdWVzdBIRCglwYWdlX3NpemUYASABKAUSFAoMYmVsb3dfbnVtYmVyGAIgASgDIk0KFExpc3RSZWxlYXNlc1Jlc3BvbnNlEjUKCHJlbGVhc2VzGAEgAygLMiMuZXZlbnBlZWwucmVjaXBlcy52MS5SZWxlYXNlU3VtbWFyeSI4ChBQdWxsU2hlZXRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIUCgxoZWxkX3JlbGVhc2UYAiABKAMiLgoKU2hlZXRFbnRyeRIQCghyZXZpc2lvbhgBIAEoCRIOCgZzaGEyNTYYAiABKAwijgEKBVNoZWV0Eg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEjAKB2VudHJpZXMYAyADKAsyHy5ldmVucGVlbC5yZWNpcGVzLnYxLlNoZWV0RW50cnkSDgoGc2hhMjU2GAQgASgMIoADChFQdWxsU2hlZXRSZXNwb25zZRIWCg5uZXdlc3RfcmVsZWFzZRgBIAEoAxIUCgxub3RfbW9kaWZpZWQYAiABKAgSKwoHY3VycmVudBgDIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSKAoEbmV4dBgEIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2hlZXQSMgoHcmVjb3JkcxgFIAMoCzIhLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2VhbGVkUmVjb3JkEjQKCHJlbGVhc2VzGAYgAygLMiIuZXZlbnBlZWwucmVjaXBlcy52MS5TZWFsZWRSZWxlYXNlEi8KC3NlcnZlcl90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBISCgpvZmZpY2Vfa2V5GAggASgMEjcKCWZyZXNobmVzcxgJIAEoCzIkLmV2ZW5wZWVsLnJlY2lwZXMudjEuU2lnbmVkRnJlc2huZXNzIkIKD1NpZ25lZEZyZXNobmVzcxIPCgdjb250ZW50GAEgASgMEhEKCXNpZ25hdHVyZRgCIAEoDBILCgNrZXkYAyABKAkiPQoUV2F0Y2hSZWxlYXNlc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEhUKDWFmdGVyX3JlbGVhc2UYAiABKAMiXAoVV2F0Y2hSZWxlYXNlc1Jlc3BvbnNlEg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIiIKEExpc3RSZWFjaFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJIpsDCgVSZWFjaBIOCgZicmFuY2gYASABKAkSFAoMdG9sZF9yZWxlYXNlGAIgASgDEhQKDGhlbGRfcmVsZWFzZRgDIAEoAxItCglwdWxsX3RpbWUYBCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEi4KBXN0YWdlGAUgASgOMh8uZXZlbnBlZWwucmVjaXBlcy52MS5SZWFjaFN0YWdlEi0KCXRvbGRfdGltZRgGIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASLQoJaG9sZF90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIWCg5vcGVuZWRfcmVsZWFzZRgIIAEoAxItCglvcGVuX3RpbWUYCSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhQKDHVzZWRfcmVsZWFzZRgKIAEoAxIsCgh1c2VfdGltZRgLIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDgoGc2lsZW50GAwgASgIIo8BChFMaXN0UmVhY2hSZXNwb25zZRIrCgdyZWFjaGVzGAEgAygLMhouZXZlbnBlZWwucmVjaXBlcy52MS5SZWFjaBIcChRzaWxlbnRfYWZ0ZXJfc2Vjb25kcxgCIAEoAxIvCgtzZXJ2ZXJfdGltZRgDIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAiNAoRTm90ZU9wZW5lZFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEg8KB3JlbGVhc2UYAiABKAMiFAoSTm90ZU9wZW5lZFJlc3BvbnNlIk4KFERpZmZSZXZpc2lvbnNSZXF1ZXN0Eg4KBnJlY29yZBgBIAEoCRITCgtmcm9tX251bWJlchgCIAEoAxIRCgl0b19udW1iZXIYAyABKAMihgEKFURpZmZSZXZpc2lvbnNSZXNwb25zZRI0CgtkaWZmZXJlbmNlcxgBIAMoCzIfLmV2ZW5wZWVsLnJlY2lwZXMudjEuRGlmZmVyZW5jZRI3Cgxjb25zZXF1ZW5jZXMYAiABKAsyIS5ldmVucGVlbC5yZWNpcGVzLnYxLkNvbnNlcXVlbmNlcyJICgpEaWZmZXJlbmNlEgwKBHBhdGgYASABKAkSDQoFd29yZHMYAiABKAkSDgoGYmVmb3JlGAMgASgJEg0KBWFmdGVyGAQgASgJIpUBCgxDb25zZXF1ZW5jZXMSIQoZc2Vjb25kc19wZXJfZ2FybWVudF9kZWx0YRgBIAEoAxIWCg5tYWNoaW5lc19jb3VudBgCIAEoAxI1CghyZWZ1c2FscxgDIAMoCzIjLmV2ZW5wZWVsLnJlY2lwZXMudjEuTWFjaGluZVJlZnVzYWwSEwoLcHJpY2Vfd29yZHMYBCADKAkiVAoOTWFjaGluZVJlZnVzYWwSDwoHbWFjaGluZRgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgV3b3JkcxgDIAEoCRITCgtoZWxkX2JlZm9yZRgEIAEoCCqGAQoKUmVhY2hTdGFnZRIbChdSRUFDSF9TVEFHRV9VTlNQRUNJRklFRBAAEhQKEFJFQUNIX1NUQUdFX1RPTEQQARIXChNSRUFDSF9TVEFHRV9IT0xESU5HEAISFgoSUkVBQ0hfU1RBR0VfT1BFTkVEEAMSFAoQUkVBQ0hfU1RBR0VfVVNFRBAEMq0HCg5DYXRhbG9nU2VydmljZRJlCgtMaXN0UmVjb3JkcxInLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJlY29yZHNSZXF1ZXN0GiguZXZlbnBlZWwucmVjaXBlcy52MS5MaXN0UmVjb3Jkc1Jlc3BvbnNlIgOQAgESawoNTGlzdFJldmlzaW9ucxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdFJldmlzaW9uc1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZXZpc2lvbnNSZXNwb25zZSIDkAIBEmUKC0dldFJldmlzaW9uEicuZXZlbnBlZWwucmVjaXBlcy52MS5HZXRSZXZpc2lvblJlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLkdldFJldmlzaW9uUmVzcG9uc2UiA5ACARJoCgxMaXN0UmVsZWFzZXMSKC5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWxlYXNlc1JlcXVlc3QaKS5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWxlYXNlc1Jlc3BvbnNlIgOQAgESXwoJUHVsbFNoZWV0EiUuZXZlbnBlZWwucmVjaXBlcy52MS5QdWxsU2hlZXRSZXF1ZXN0GiYuZXZlbnBlZWwucmVjaXBlcy52MS5QdWxsU2hlZXRSZXNwb25zZSIDkAIBEmgKDVdhdGNoUmVsZWFzZXMSKS5ldmVucGVlbC5yZWNpcGVzLnYxLldhdGNoUmVsZWFzZXNSZXF1ZXN0GiouZXZlbnBlZWwucmVjaXBlcy52MS5XYXRjaFJlbGVhc2VzUmVzcG9uc2UwARJfCglMaXN0UmVhY2gSJS5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWFjaFJlcXVlc3QaJi5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3RSZWFjaFJlc3BvbnNlIgOQAgESXQoKTm90ZU9wZW5lZBImLmV2ZW5wZWVsLnJlY2lwZXMudjEuTm90ZU9wZW5lZFJlcXVlc3QaJy5ldmVucGVlbC5yZWNpcGVzLnYxLk5vdGVPcGVuZWRSZXNwb25zZRJrCg1EaWZmUmV2aXNpb25zEikuZXZlbnBlZWwucmVjaXBlcy52MS5EaWZmUmV2aXNpb25zUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuRGlmZlJldmlzaW9uc1Jlc3BvbnNlIgOQAgFCygEKF2NvbS5ldmVucGVlbC5yZWNpcGVzLnYxQhNDYXRhbG9nU2VydmljZVByb3RvUAFaLGV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL3JlY2lwZXMvdjE7cmVjaXBlc3YxogIDRVJYqgITRXZlbnBlZWwuUmVjaXBlcy5WMcoCE0V2ZW5wZWVsXFJlY2lwZXNcVjHiAh9FdmVucGVlbFxSZWNpcGVzXFYxXEdQQk1ldGFkYXRh6gIVRXZlbnBlZWw6OlJlY2lwZXM6OlYxYgZwcm90bzM", [file_evenpeel_recipes_v1_desk_service, file_google_protobuf_timestamp]);
 
 /**
  * ListRecordsRequest asks for records.
@@ -479,11 +479,19 @@ export type PullSheetResponse = Message<"evenpeel.recipes.v1.PullSheetResponse">
   serverTime?: Timestamp | undefined;
 
   /**
-   * Ed25519 public key of the office.
+   * Ed25519 public key that signs the first release after the one held. A client that pinned a key never takes this
+   * one for it: it follows the chain.
    *
    * @generated from field: bytes office_key = 8;
    */
   officeKey: Uint8Array;
+
+  /**
+   * Which release is the newest, signed, and until when that may be believed.
+   *
+   * @generated from field: evenpeel.recipes.v1.SignedFreshness freshness = 9;
+   */
+  freshness?: SignedFreshness | undefined;
 };
 
 /**
@@ -492,6 +500,41 @@ export type PullSheetResponse = Message<"evenpeel.recipes.v1.PullSheetResponse">
  */
 export const PullSheetResponseSchema: GenMessage<PullSheetResponse> = /*@__PURE__*/
   messageDesc(file_evenpeel_recipes_v1_catalog_service, 14);
+
+/**
+ * SignedFreshness is a statement of freshness as it was signed.
+ *
+ * @generated from message evenpeel.recipes.v1.SignedFreshness
+ */
+export type SignedFreshness = Message<"evenpeel.recipes.v1.SignedFreshness"> & {
+  /**
+   * Bytes of an evenpeel.record.v1.Freshness.
+   *
+   * @generated from field: bytes content = 1;
+   */
+  content: Uint8Array;
+
+  /**
+   * Ed25519 signature over "evenpeel freshness\n" and the SHA-256 of the bytes.
+   *
+   * @generated from field: bytes signature = 2;
+   */
+  signature: Uint8Array;
+
+  /**
+   * Name of the key.
+   *
+   * @generated from field: string key = 3;
+   */
+  key: string;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.SignedFreshness.
+ * Use `create(SignedFreshnessSchema)` to create a new message.
+ */
+export const SignedFreshnessSchema: GenMessage<SignedFreshness> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 15);
 
 /**
  * WatchReleasesRequest asks for news.
@@ -519,7 +562,7 @@ export type WatchReleasesRequest = Message<"evenpeel.recipes.v1.WatchReleasesReq
  * Use `create(WatchReleasesRequestSchema)` to create a new message.
  */
 export const WatchReleasesRequestSchema: GenMessage<WatchReleasesRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 15);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 16);
 
 /**
  * WatchReleasesResponse is one piece of news.
@@ -547,7 +590,7 @@ export type WatchReleasesResponse = Message<"evenpeel.recipes.v1.WatchReleasesRe
  * Use `create(WatchReleasesResponseSchema)` to create a new message.
  */
 export const WatchReleasesResponseSchema: GenMessage<WatchReleasesResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 16);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 17);
 
 /**
  * ListReachRequest asks who holds what.
@@ -555,6 +598,12 @@ export const WatchReleasesResponseSchema: GenMessage<WatchReleasesResponse> = /*
  * @generated from message evenpeel.recipes.v1.ListReachRequest
  */
 export type ListReachRequest = Message<"evenpeel.recipes.v1.ListReachRequest"> & {
+  /**
+   * "branches/{id}"; empty is every branch (head office, franchise manager, auditor).
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
 };
 
 /**
@@ -562,7 +611,7 @@ export type ListReachRequest = Message<"evenpeel.recipes.v1.ListReachRequest"> &
  * Use `create(ListReachRequestSchema)` to create a new message.
  */
 export const ListReachRequestSchema: GenMessage<ListReachRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 17);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 18);
 
 /**
  * Reach is what one branch holds.
@@ -597,6 +646,62 @@ export type Reach = Message<"evenpeel.recipes.v1.Reach"> & {
    * @generated from field: google.protobuf.Timestamp pull_time = 4;
    */
   pullTime?: Timestamp | undefined;
+
+  /**
+   * How far the release told came.
+   *
+   * @generated from field: evenpeel.recipes.v1.ReachStage stage = 5;
+   */
+  stage: ReachStage;
+
+  /**
+   * When the release told was made.
+   *
+   * @generated from field: google.protobuf.Timestamp told_time = 6;
+   */
+  toldTime?: Timestamp | undefined;
+
+  /**
+   * Since when it holds held_release; unset where it holds none.
+   *
+   * @generated from field: google.protobuf.Timestamp hold_time = 7;
+   */
+  holdTime?: Timestamp | undefined;
+
+  /**
+   * Newest release of which somebody opened a card; 0 is none.
+   *
+   * @generated from field: int64 opened_release = 8;
+   */
+  openedRelease: bigint;
+
+  /**
+   * Since when that one was opened.
+   *
+   * @generated from field: google.protobuf.Timestamp open_time = 9;
+   */
+  openTime?: Timestamp | undefined;
+
+  /**
+   * Newest release whose revisions a run names; 0 is none.
+   *
+   * @generated from field: int64 used_release = 10;
+   */
+  usedRelease: bigint;
+
+  /**
+   * When the first such run ended.
+   *
+   * @generated from field: google.protobuf.Timestamp use_time = 11;
+   */
+  useTime?: Timestamp | undefined;
+
+  /**
+   * Not heard from within silent_after_seconds, or never; whatever it holds.
+   *
+   * @generated from field: bool silent = 12;
+   */
+  silent: boolean;
 };
 
 /**
@@ -604,7 +709,7 @@ export type Reach = Message<"evenpeel.recipes.v1.Reach"> & {
  * Use `create(ReachSchema)` to create a new message.
  */
 export const ReachSchema: GenMessage<Reach> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 18);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 19);
 
 /**
  * ListReachResponse lists reach.
@@ -618,6 +723,20 @@ export type ListReachResponse = Message<"evenpeel.recipes.v1.ListReachResponse">
    * @generated from field: repeated evenpeel.recipes.v1.Reach reaches = 1;
    */
   reaches: Reach[];
+
+  /**
+   * How long without a pull makes a branch silent.
+   *
+   * @generated from field: int64 silent_after_seconds = 2;
+   */
+  silentAfterSeconds: bigint;
+
+  /**
+   * Server's clock.
+   *
+   * @generated from field: google.protobuf.Timestamp server_time = 3;
+   */
+  serverTime?: Timestamp | undefined;
 };
 
 /**
@@ -625,7 +744,287 @@ export type ListReachResponse = Message<"evenpeel.recipes.v1.ListReachResponse">
  * Use `create(ListReachResponseSchema)` to create a new message.
  */
 export const ListReachResponseSchema: GenMessage<ListReachResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_recipes_v1_catalog_service, 19);
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 20);
+
+/**
+ * NoteOpenedRequest names the branch and what was looked at.
+ *
+ * @generated from message evenpeel.recipes.v1.NoteOpenedRequest
+ */
+export type NoteOpenedRequest = Message<"evenpeel.recipes.v1.NoteOpenedRequest"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Newest release of the sheet that the card is from.
+   *
+   * @generated from field: int64 release = 2;
+   */
+  release: bigint;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.NoteOpenedRequest.
+ * Use `create(NoteOpenedRequestSchema)` to create a new message.
+ */
+export const NoteOpenedRequestSchema: GenMessage<NoteOpenedRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 21);
+
+/**
+ * NoteOpenedResponse is empty.
+ *
+ * @generated from message evenpeel.recipes.v1.NoteOpenedResponse
+ */
+export type NoteOpenedResponse = Message<"evenpeel.recipes.v1.NoteOpenedResponse"> & {
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.NoteOpenedResponse.
+ * Use `create(NoteOpenedResponseSchema)` to create a new message.
+ */
+export const NoteOpenedResponseSchema: GenMessage<NoteOpenedResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 22);
+
+/**
+ * DiffRevisionsRequest names two revisions of one record.
+ *
+ * @generated from message evenpeel.recipes.v1.DiffRevisionsRequest
+ */
+export type DiffRevisionsRequest = Message<"evenpeel.recipes.v1.DiffRevisionsRequest"> & {
+  /**
+   * Record.
+   *
+   * @generated from field: string record = 1;
+   */
+  record: string;
+
+  /**
+   * Number of the one before.
+   *
+   * @generated from field: int64 from_number = 2;
+   */
+  fromNumber: bigint;
+
+  /**
+   * Number of the one after.
+   *
+   * @generated from field: int64 to_number = 3;
+   */
+  toNumber: bigint;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.DiffRevisionsRequest.
+ * Use `create(DiffRevisionsRequestSchema)` to create a new message.
+ */
+export const DiffRevisionsRequestSchema: GenMessage<DiffRevisionsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 23);
+
+/**
+ * DiffRevisionsResponse says what differs.
+ *
+ * @generated from message evenpeel.recipes.v1.DiffRevisionsResponse
+ */
+export type DiffRevisionsResponse = Message<"evenpeel.recipes.v1.DiffRevisionsResponse"> & {
+  /**
+   * In the order of the record's fields.
+   *
+   * @generated from field: repeated evenpeel.recipes.v1.Difference differences = 1;
+   */
+  differences: Difference[];
+
+  /**
+   * What follows from them.
+   *
+   * @generated from field: evenpeel.recipes.v1.Consequences consequences = 2;
+   */
+  consequences?: Consequences | undefined;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.DiffRevisionsResponse.
+ * Use `create(DiffRevisionsResponseSchema)` to create a new message.
+ */
+export const DiffRevisionsResponseSchema: GenMessage<DiffRevisionsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 24);
+
+/**
+ * Difference is one field that differs.
+ *
+ * @generated from message evenpeel.recipes.v1.Difference
+ */
+export type Difference = Message<"evenpeel.recipes.v1.Difference"> & {
+  /**
+   * Path inside the record: "dwell_seconds.set", "film_prices[glimmer].breaks[1000].per_metre_minor".
+   *
+   * @generated from field: string path = 1;
+   */
+  path: string;
+
+  /**
+   * In words: "dwell: 12 s before, 15 s now (3 s more)".
+   *
+   * @generated from field: string words = 2;
+   */
+  words: string;
+
+  /**
+   * Before, as text; empty where it was not there.
+   *
+   * @generated from field: string before = 3;
+   */
+  before: string;
+
+  /**
+   * Now, as text; empty where it is gone.
+   *
+   * @generated from field: string after = 4;
+   */
+  after: string;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.Difference.
+ * Use `create(DifferenceSchema)` to create a new message.
+ */
+export const DifferenceSchema: GenMessage<Difference> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 25);
+
+/**
+ * Consequences are what a change of a record does at the branches.
+ *
+ * @generated from message evenpeel.recipes.v1.Consequences
+ */
+export type Consequences = Message<"evenpeel.recipes.v1.Consequences"> & {
+  /**
+   * Seconds that a garment takes more (or less) from closing the press to the end; hands are not counted.
+   *
+   * @generated from field: int64 seconds_per_garment_delta = 1;
+   */
+  secondsPerGarmentDelta: bigint;
+
+  /**
+   * Machines that were asked, over the branches in the scope.
+   *
+   * @generated from field: int64 machines_count = 2;
+   */
+  machinesCount: bigint;
+
+  /**
+   * Those of them that can not hold the recipe.
+   *
+   * @generated from field: repeated evenpeel.recipes.v1.MachineRefusal refusals = 3;
+   */
+  refusals: MachineRefusal[];
+
+  /**
+   * Effects on prices, in words, the largest first.
+   *
+   * @generated from field: repeated string price_words = 4;
+   */
+  priceWords: string[];
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.Consequences.
+ * Use `create(ConsequencesSchema)` to create a new message.
+ */
+export const ConsequencesSchema: GenMessage<Consequences> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 26);
+
+/**
+ * MachineRefusal is a machine that can not hold a recipe.
+ *
+ * @generated from message evenpeel.recipes.v1.MachineRefusal
+ */
+export type MachineRefusal = Message<"evenpeel.recipes.v1.MachineRefusal"> & {
+  /**
+   * "branches/{branch}/machines/{id}".
+   *
+   * @generated from field: string machine = 1;
+   */
+  machine: string;
+
+  /**
+   * Its name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * Why, in words.
+   *
+   * @generated from field: string words = 3;
+   */
+  words: string;
+
+  /**
+   * Whether it could hold the recipe that is in force now.
+   *
+   * @generated from field: bool held_before = 4;
+   */
+  heldBefore: boolean;
+};
+
+/**
+ * Describes the message evenpeel.recipes.v1.MachineRefusal.
+ * Use `create(MachineRefusalSchema)` to create a new message.
+ */
+export const MachineRefusalSchema: GenMessage<MachineRefusal> = /*@__PURE__*/
+  messageDesc(file_evenpeel_recipes_v1_catalog_service, 27);
+
+/**
+ * ReachStage is how far the newest release came at a branch.
+ *
+ * @generated from enum evenpeel.recipes.v1.ReachStage
+ */
+export enum ReachStage {
+  /**
+   * No release is meant for it.
+   *
+   * @generated from enum value: REACH_STAGE_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Meant for it, not pulled yet.
+   *
+   * @generated from enum value: REACH_STAGE_TOLD = 1;
+   */
+  TOLD = 1,
+
+  /**
+   * Pulled and kept there.
+   *
+   * @generated from enum value: REACH_STAGE_HOLDING = 2;
+   */
+  HOLDING = 2,
+
+  /**
+   * Somebody there looked at a card of it.
+   *
+   * @generated from enum value: REACH_STAGE_OPENED = 3;
+   */
+  OPENED = 3,
+
+  /**
+   * A run names what it put in force.
+   *
+   * @generated from enum value: REACH_STAGE_USED = 4;
+   */
+  USED = 4,
+}
+
+/**
+ * Describes the enum evenpeel.recipes.v1.ReachStage.
+ */
+export const ReachStageSchema: GenEnum<ReachStage> = /*@__PURE__*/
+  enumDesc(file_evenpeel_recipes_v1_catalog_service, 0);
 
 /**
  * CatalogService reads what was approved. Sealed bytes are passed on as they are kept: nothing here decodes them.
@@ -700,8 +1099,8 @@ export const CatalogService: GenService<{
     output: typeof WatchReleasesResponseSchema;
   },
   /**
-   * ListReach says which branches hold which release, and since when. May call: head office, franchise manager,
-   * auditor.
+   * ListReach says how far the newest release came at each branch: told, holding, opened, used, and since when. May
+   * call: head office, franchise manager, auditor; people of a branch for their own. Fails with BRANCH_NOT_FOUND.
    *
    * @generated from rpc evenpeel.recipes.v1.CatalogService.ListReach
    */
@@ -709,6 +1108,28 @@ export const CatalogService: GenService<{
     methodKind: "unary";
     input: typeof ListReachRequestSchema;
     output: typeof ListReachResponseSchema;
+  },
+  /**
+   * NoteOpened notes that somebody at the branch looked at a card of the release. Asking again changes nothing. May
+   * call: people of that branch. Fails with BRANCH_NOT_FOUND, RELEASE_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.recipes.v1.CatalogService.NoteOpened
+   */
+  noteOpened: {
+    methodKind: "unary";
+    input: typeof NoteOpenedRequestSchema;
+    output: typeof NoteOpenedResponseSchema;
+  },
+  /**
+   * DiffRevisions sets two revisions of one record side by side, in words. May call: everyone signed in. Fails with
+   * REVISION_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.recipes.v1.CatalogService.DiffRevisions
+   */
+  diffRevisions: {
+    methodKind: "unary";
+    input: typeof DiffRevisionsRequestSchema;
+    output: typeof DiffRevisionsResponseSchema;
   },
 }> = /*@__PURE__*/
   serviceDesc(file_evenpeel_recipes_v1_catalog_service, 0);

@@ -17,7 +17,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/recipes/v1/desk_service.proto.
  */
 export const file_evenpeel_recipes_v1_desk_service: GenFile = /*@__PURE__*/
-  fileDesc("CiZldmVucGVlbC9yZWNpcGVzL3YxL2Rlc2tfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSK/AgoFRHJhZnQSDAoEbmFtZRgBIAEoCRIOCgZyZWNvcmQYAiABKAkSEwoLYmFzZV9udW1iZXIYAyABKAMSLAoHY29udGVudBgEIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50EhYKDmNvbnRlbnRfc2hhMjU2GAUgASgMEgwKBGV0YWcYBiABKAkSLgoFc3RhdGUYByABKA4yHy5ldmVucGVlbC5yZWNpcGVzLnYxLkRyYWZ0U3RhdGUSDgoGYXV0aG9yGAggASgJEg0KBXNhdmVyGAkgASgJEi8KC3VwZGF0ZV90aW1lGAogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIOCgZyZWFzb24YCyABKAkSDwoHcmVmdXNhbBgMIAEoCRIOCgZmYXVsdHMYDSADKAkiQwoRTGlzdERyYWZ0c1JlcXVlc3QSLgoFc3RhdGUYASABKA4yHy5ldmVucGVlbC5yZWNpcGVzLnYxLkRyYWZ0U3RhdGUiQAoSTGlzdERyYWZ0c1Jlc3BvbnNlEioKBmRyYWZ0cxgBIAMoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQiHwoPR2V0RHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkiPQoQR2V0RHJhZnRSZXNwb25zZRIpCgVkcmFmdBgBIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQiewoSQ3JlYXRlRHJhZnRSZXF1ZXN0Eg4KBnJlY29yZBgBIAEoCRITCgtiYXNlX251bWJlchgCIAEoAxIsCgdjb250ZW50GAMgASgLMhsuZXZlbnBlZWwucmVjb3JkLnYxLkNvbnRlbnQSEgoKcmVxdWVzdF9pZBgEIAEoCSJAChNDcmVhdGVEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCKfAQoSVXBkYXRlRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSLAoHY29udGVudBgCIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Ei8KC3VwZGF0ZV9tYXNrGAMgASgLMhouZ29vZ2xlLnByb3RvYnVmLkZpZWxkTWFzaxIMCgRldGFnGAQgASgJEg4KBnJlYXNvbhgFIAEoCSJAChNVcGRhdGVEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCIyChRBc2tTZWNvbmRMb29rUmVxdWVzdBIMCgRuYW1lGAEgASgJEgwKBGV0YWcYAiABKAkiQgoVQXNrU2Vjb25kTG9va1Jlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCI4ChNBcHByb3ZlRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSEwoLc2Vlbl9zaGEyNTYYAiABKAwiTgoUQXBwcm92ZURyYWZ0UmVzcG9uc2USNgoIcmV2aXNpb24YASABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSJAChJSZWZ1c2VEcmFmdFJlcXVlc3QSDAoEbmFtZRgBIAEoCRIMCgRldGFnGAIgASgJEg4KBnJlYXNvbhgDIAEoCSJAChNSZWZ1c2VEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCIxChNEaXNjYXJkRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSDAoEZXRhZxgCIAEoCSJBChREaXNjYXJkRHJhZnRSZXNwb25zZRIpCgVkcmFmdBgBIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQipAEKFENyZWF0ZVJlbGVhc2VSZXF1ZXN0EhEKCXJldmlzaW9ucxgBIAMoCRIPCgdtYXJrZXRzGAIgAygJEhAKCGJyYW5jaGVzGAMgAygJEjIKDmVmZmVjdGl2ZV90aW1lGAQgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIOCgZyZWFzb24YBSABKAkSEgoKcmVxdWVzdF9pZBgGIAEoCSJNChVDcmVhdGVSZWxlYXNlUmVzcG9uc2USNAoHcmVsZWFzZRgBIAEoCzIjLmV2ZW5wZWVsLnJlY2lwZXMudjEuUmVsZWFzZVN1bW1hcnkiwgEKD1JldmlzaW9uU3VtbWFyeRIMCgRuYW1lGAEgASgJEg4KBnJlY29yZBgCIAEoCRIOCgZudW1iZXIYAyABKAMSDQoFdGl0bGUYBCABKAkSDgoGc2hhMjU2GAUgASgMEg4KBmF1dGhvchgGIAEoCRIQCghhcHByb3ZlchgHIAEoCRIwCgxhcHByb3ZlX3RpbWUYCCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEg4KBnJlYXNvbhgJIAEoCSLuAQoOUmVsZWFzZVN1bW1hcnkSDgoGbnVtYmVyGAEgASgDEhEKCXJldmlzaW9ucxgCIAMoCRIPCgdtYXJrZXRzGAMgAygJEhAKCGJyYW5jaGVzGAQgAygJEjIKDmVmZmVjdGl2ZV90aW1lGAUgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIQCghhcHByb3ZlchgGIAEoCRIwCgxyZWxlYXNlX3RpbWUYByABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEg4KBnJlYXNvbhgIIAEoCRIOCgZzaGEyNTYYCSABKAwqpwEKCkRyYWZ0U3RhdGUSGwoXRFJBRlRfU1RBVEVfVU5TUEVDSUZJRUQQABIXChNEUkFGVF9TVEFURV9XUklUSU5HEAESFQoRRFJBRlRfU1RBVEVfQVNLRUQQAhIXChNEUkFGVF9TVEFURV9SRUZVU0VEEAMSGAoURFJBRlRfU1RBVEVfQVBQUk9WRUQQBBIZChVEUkFGVF9TVEFURV9ESVNDQVJERUQQBTKPBwoLRGVza1NlcnZpY2USYgoKTGlzdERyYWZ0cxImLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdERyYWZ0c1JlcXVlc3QaJy5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3REcmFmdHNSZXNwb25zZSIDkAIBElwKCEdldERyYWZ0EiQuZXZlbnBlZWwucmVjaXBlcy52MS5HZXREcmFmdFJlcXVlc3QaJS5ldmVucGVlbC5yZWNpcGVzLnYxLkdldERyYWZ0UmVzcG9uc2UiA5ACARJgCgtDcmVhdGVEcmFmdBInLmV2ZW5wZWVsLnJlY2lwZXMudjEuQ3JlYXRlRHJhZnRSZXF1ZXN0GiguZXZlbnBlZWwucmVjaXBlcy52MS5DcmVhdGVEcmFmdFJlc3BvbnNlEmAKC1VwZGF0ZURyYWZ0EicuZXZlbnBlZWwucmVjaXBlcy52MS5VcGRhdGVEcmFmdFJlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLlVwZGF0ZURyYWZ0UmVzcG9uc2USZgoNQXNrU2Vjb25kTG9vaxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuQXNrU2Vjb25kTG9va1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLkFza1NlY29uZExvb2tSZXNwb25zZRJjCgxBcHByb3ZlRHJhZnQSKC5ldmVucGVlbC5yZWNpcGVzLnYxLkFwcHJvdmVEcmFmdFJlcXVlc3QaKS5ldmVucGVlbC5yZWNpcGVzLnYxLkFwcHJvdmVEcmFmdFJlc3BvbnNlEmAKC1JlZnVzZURyYWZ0EicuZXZlbnBlZWwucmVjaXBlcy52MS5SZWZ1c2VEcmFmdFJlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLlJlZnVzZURyYWZ0UmVzcG9uc2USYwoMRGlzY2FyZERyYWZ0EiguZXZlbnBlZWwucmVjaXBlcy52MS5EaXNjYXJkRHJhZnRSZXF1ZXN0GikuZXZlbnBlZWwucmVjaXBlcy52MS5EaXNjYXJkRHJhZnRSZXNwb25zZRJmCg1DcmVhdGVSZWxlYXNlEikuZXZlbnBlZWwucmVjaXBlcy52MS5DcmVhdGVSZWxlYXNlUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuQ3JlYXRlUmVsZWFzZVJlc3BvbnNlQscBChdjb20uZXZlbnBlZWwucmVjaXBlcy52MUIQRGVza1NlcnZpY2VQcm90b1ABWixldmVucGVlbC9wcm90by9ldmVucGVlbC9yZWNpcGVzL3YxO3JlY2lwZXN2MaICA0VSWKoCE0V2ZW5wZWVsLlJlY2lwZXMuVjHKAhNFdmVucGVlbFxSZWNpcGVzXFYx4gIfRXZlbnBlZWxcUmVjaXBlc1xWMVxHUEJNZXRhZGF0YeoCFUV2ZW5wZWVsOjpSZWNpcGVzOjpWMWIGcHJvdG8z", [file_evenpeel_record_v1_record, file_google_protobuf_field_mask, file_google_protobuf_timestamp]);
+  fileDesc("CiZldmVucGVlbC9yZWNpcGVzL3YxL2Rlc2tfc2VydmljZS5wcm90bxITZXZlbnBlZWwucmVjaXBlcy52MSK/AgoFRHJhZnQSDAoEbmFtZRgBIAEoCRIOCgZyZWNvcmQYAiABKAkSEwoLYmFzZV9udW1iZXIYAyABKAMSLAoHY29udGVudBgEIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50EhYKDmNvbnRlbnRfc2hhMjU2GAUgASgMEgwKBGV0YWcYBiABKAkSLgoFc3RhdGUYByABKA4yHy5ldmVucGVlbC5yZWNpcGVzLnYxLkRyYWZ0U3RhdGUSDgoGYXV0aG9yGAggASgJEg0KBXNhdmVyGAkgASgJEi8KC3VwZGF0ZV90aW1lGAogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIOCgZyZWFzb24YCyABKAkSDwoHcmVmdXNhbBgMIAEoCRIOCgZmYXVsdHMYDSADKAkiQwoRTGlzdERyYWZ0c1JlcXVlc3QSLgoFc3RhdGUYASABKA4yHy5ldmVucGVlbC5yZWNpcGVzLnYxLkRyYWZ0U3RhdGUiQAoSTGlzdERyYWZ0c1Jlc3BvbnNlEioKBmRyYWZ0cxgBIAMoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQiHwoPR2V0RHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkiPQoQR2V0RHJhZnRSZXNwb25zZRIpCgVkcmFmdBgBIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQiewoSQ3JlYXRlRHJhZnRSZXF1ZXN0Eg4KBnJlY29yZBgBIAEoCRITCgtiYXNlX251bWJlchgCIAEoAxIsCgdjb250ZW50GAMgASgLMhsuZXZlbnBlZWwucmVjb3JkLnYxLkNvbnRlbnQSEgoKcmVxdWVzdF9pZBgEIAEoCSJAChNDcmVhdGVEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCKfAQoSVXBkYXRlRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSLAoHY29udGVudBgCIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Ei8KC3VwZGF0ZV9tYXNrGAMgASgLMhouZ29vZ2xlLnByb3RvYnVmLkZpZWxkTWFzaxIMCgRldGFnGAQgASgJEg4KBnJlYXNvbhgFIAEoCSJAChNVcGRhdGVEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCIyChRBc2tTZWNvbmRMb29rUmVxdWVzdBIMCgRuYW1lGAEgASgJEgwKBGV0YWcYAiABKAkiQgoVQXNrU2Vjb25kTG9va1Jlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCI4ChNBcHByb3ZlRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSEwoLc2Vlbl9zaGEyNTYYAiABKAwiTgoUQXBwcm92ZURyYWZ0UmVzcG9uc2USNgoIcmV2aXNpb24YASABKAsyJC5ldmVucGVlbC5yZWNpcGVzLnYxLlJldmlzaW9uU3VtbWFyeSJAChJSZWZ1c2VEcmFmdFJlcXVlc3QSDAoEbmFtZRgBIAEoCRIMCgRldGFnGAIgASgJEg4KBnJlYXNvbhgDIAEoCSJAChNSZWZ1c2VEcmFmdFJlc3BvbnNlEikKBWRyYWZ0GAEgASgLMhouZXZlbnBlZWwucmVjaXBlcy52MS5EcmFmdCIxChNEaXNjYXJkRHJhZnRSZXF1ZXN0EgwKBG5hbWUYASABKAkSDAoEZXRhZxgCIAEoCSJBChREaXNjYXJkRHJhZnRSZXNwb25zZRIpCgVkcmFmdBgBIAEoCzIaLmV2ZW5wZWVsLnJlY2lwZXMudjEuRHJhZnQixwEKFENyZWF0ZVJlbGVhc2VSZXF1ZXN0EhEKCXJldmlzaW9ucxgBIAMoCRIPCgdtYXJrZXRzGAIgAygJEhAKCGJyYW5jaGVzGAMgAygJEjIKDmVmZmVjdGl2ZV90aW1lGAQgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIOCgZyZWFzb24YBSABKAkSEgoKcmVxdWVzdF9pZBgGIAEoCRIRCgl3aXRoZHJhd24YByADKAkSDgoGd2lkZW5zGAggASgDIk0KFUNyZWF0ZVJlbGVhc2VSZXNwb25zZRI0CgdyZWxlYXNlGAEgASgLMiMuZXZlbnBlZWwucmVjaXBlcy52MS5SZWxlYXNlU3VtbWFyeSLCAQoPUmV2aXNpb25TdW1tYXJ5EgwKBG5hbWUYASABKAkSDgoGcmVjb3JkGAIgASgJEg4KBm51bWJlchgDIAEoAxINCgV0aXRsZRgEIAEoCRIOCgZzaGEyNTYYBSABKAwSDgoGYXV0aG9yGAYgASgJEhAKCGFwcHJvdmVyGAcgASgJEjAKDGFwcHJvdmVfdGltZRgIIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDgoGcmVhc29uGAkgASgJIqAECg5SZWxlYXNlU3VtbWFyeRIOCgZudW1iZXIYASABKAMSEQoJcmV2aXNpb25zGAIgAygJEg8KB21hcmtldHMYAyADKAkSEAoIYnJhbmNoZXMYBCADKAkSMgoOZWZmZWN0aXZlX3RpbWUYBSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhAKCGFwcHJvdmVyGAYgASgJEjAKDHJlbGVhc2VfdGltZRgHIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDgoGcmVhc29uGAggASgJEg4KBnNoYTI1NhgJIAEoDBIsCgNhY3QYCiABKA4yHy5ldmVucGVlbC5yZWNpcGVzLnYxLlJlbGVhc2VBY3QSMAoFc3RhdGUYCyABKA4yIS5ldmVucGVlbC5yZWNpcGVzLnYxLlJlbGVhc2VTdGF0ZRIOCgZ3aWRlbnMYDCABKAMSDwoHY2FuY2VscxgNIAEoAxIRCgl3aXRoZHJhd24YDiADKAkSEAoIcHJvcG9zZXIYDyABKAkSFAoMY2FuY2VsbGVkX2J5GBAgASgDEhYKDmJyYW5jaGVzX2NvdW50GBEgASgDEh8KF2luX2ZvcmNlX2JyYW5jaGVzX2NvdW50GBIgASgDEiwKCGVuZF90aW1lGBMgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBINCgV0cmlhbBgUIAEoCCqnAQoKRHJhZnRTdGF0ZRIbChdEUkFGVF9TVEFURV9VTlNQRUNJRklFRBAAEhcKE0RSQUZUX1NUQVRFX1dSSVRJTkcQARIVChFEUkFGVF9TVEFURV9BU0tFRBACEhcKE0RSQUZUX1NUQVRFX1JFRlVTRUQQAxIYChREUkFGVF9TVEFURV9BUFBST1ZFRBAEEhkKFURSQUZUX1NUQVRFX0RJU0NBUkRFRBAFKoUBCgpSZWxlYXNlQWN0EhsKF1JFTEVBU0VfQUNUX1VOU1BFQ0lGSUVEEAASEwoPUkVMRUFTRV9BQ1RfUFVUEAESGAoUUkVMRUFTRV9BQ1RfV0lUSERSQVcQAhIWChJSRUxFQVNFX0FDVF9DQU5DRUwQAxITCg9SRUxFQVNFX0FDVF9LRVkQBCq6AQoMUmVsZWFzZVN0YXRlEh0KGVJFTEVBU0VfU1RBVEVfVU5TUEVDSUZJRUQQABIbChdSRUxFQVNFX1NUQVRFX1NDSEVEVUxFRBABEhoKFlJFTEVBU0VfU1RBVEVfSU5fRk9SQ0UQAhIYChRSRUxFQVNFX1NUQVRFX1BBU1NFRBADEhsKF1JFTEVBU0VfU1RBVEVfQ0FOQ0VMTEVEEAQSGwoXUkVMRUFTRV9TVEFURV9XSVRIRFJBV04QBTKPBwoLRGVza1NlcnZpY2USYgoKTGlzdERyYWZ0cxImLmV2ZW5wZWVsLnJlY2lwZXMudjEuTGlzdERyYWZ0c1JlcXVlc3QaJy5ldmVucGVlbC5yZWNpcGVzLnYxLkxpc3REcmFmdHNSZXNwb25zZSIDkAIBElwKCEdldERyYWZ0EiQuZXZlbnBlZWwucmVjaXBlcy52MS5HZXREcmFmdFJlcXVlc3QaJS5ldmVucGVlbC5yZWNpcGVzLnYxLkdldERyYWZ0UmVzcG9uc2UiA5ACARJgCgtDcmVhdGVEcmFmdBInLmV2ZW5wZWVsLnJlY2lwZXMudjEuQ3JlYXRlRHJhZnRSZXF1ZXN0GiguZXZlbnBlZWwucmVjaXBlcy52MS5DcmVhdGVEcmFmdFJlc3BvbnNlEmAKC1VwZGF0ZURyYWZ0EicuZXZlbnBlZWwucmVjaXBlcy52MS5VcGRhdGVEcmFmdFJlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLlVwZGF0ZURyYWZ0UmVzcG9uc2USZgoNQXNrU2Vjb25kTG9vaxIpLmV2ZW5wZWVsLnJlY2lwZXMudjEuQXNrU2Vjb25kTG9va1JlcXVlc3QaKi5ldmVucGVlbC5yZWNpcGVzLnYxLkFza1NlY29uZExvb2tSZXNwb25zZRJjCgxBcHByb3ZlRHJhZnQSKC5ldmVucGVlbC5yZWNpcGVzLnYxLkFwcHJvdmVEcmFmdFJlcXVlc3QaKS5ldmVucGVlbC5yZWNpcGVzLnYxLkFwcHJvdmVEcmFmdFJlc3BvbnNlEmAKC1JlZnVzZURyYWZ0EicuZXZlbnBlZWwucmVjaXBlcy52MS5SZWZ1c2VEcmFmdFJlcXVlc3QaKC5ldmVucGVlbC5yZWNpcGVzLnYxLlJlZnVzZURyYWZ0UmVzcG9uc2USYwoMRGlzY2FyZERyYWZ0EiguZXZlbnBlZWwucmVjaXBlcy52MS5EaXNjYXJkRHJhZnRSZXF1ZXN0GikuZXZlbnBlZWwucmVjaXBlcy52MS5EaXNjYXJkRHJhZnRSZXNwb25zZRJmCg1DcmVhdGVSZWxlYXNlEikuZXZlbnBlZWwucmVjaXBlcy52MS5DcmVhdGVSZWxlYXNlUmVxdWVzdBoqLmV2ZW5wZWVsLnJlY2lwZXMudjEuQ3JlYXRlUmVsZWFzZVJlc3BvbnNlQscBChdjb20uZXZlbnBlZWwucmVjaXBlcy52MUIQRGVza1NlcnZpY2VQcm90b1ABWixldmVucGVlbC9wcm90by9ldmVucGVlbC9yZWNpcGVzL3YxO3JlY2lwZXN2MaICA0VSWKoCE0V2ZW5wZWVsLlJlY2lwZXMuVjHKAhNFdmVucGVlbFxSZWNpcGVzXFYx4gIfRXZlbnBlZWxcUmVjaXBlc1xWMVxHUEJNZXRhZGF0YeoCFUV2ZW5wZWVsOjpSZWNpcGVzOjpWMWIGcHJvdG8z", [file_evenpeel_record_v1_record, file_google_protobuf_field_mask, file_google_protobuf_timestamp]);
 
 /**
  * Draft is a record being written.
@@ -591,6 +591,20 @@ export type CreateReleaseRequest = Message<"evenpeel.recipes.v1.CreateReleaseReq
    * @generated from field: string request_id = 6;
    */
   requestId: string;
+
+  /**
+   * Records to take out of force in the scope: "notes/eu-child". None of them may be among the revisions.
+   *
+   * @generated from field: repeated string withdrawn = 7;
+   */
+  withdrawn: string[];
+
+  /**
+   * Number of the trial release that this one widens to more branches; 0 is none.
+   *
+   * @generated from field: int64 widens = 8;
+   */
+  widens: bigint;
 };
 
 /**
@@ -766,6 +780,83 @@ export type ReleaseSummary = Message<"evenpeel.recipes.v1.ReleaseSummary"> & {
    * @generated from field: bytes sha256 = 9;
    */
   sha256: Uint8Array;
+
+  /**
+   * What it does.
+   *
+   * @generated from field: evenpeel.recipes.v1.ReleaseAct act = 10;
+   */
+  act: ReleaseAct;
+
+  /**
+   * Where it stands now.
+   *
+   * @generated from field: evenpeel.recipes.v1.ReleaseState state = 11;
+   */
+  state: ReleaseState;
+
+  /**
+   * Number of the trial release that it widens; 0 is none.
+   *
+   * @generated from field: int64 widens = 12;
+   */
+  widens: bigint;
+
+  /**
+   * Number of the release that it cancels; 0 is none.
+   *
+   * @generated from field: int64 cancels = 13;
+   */
+  cancels: bigint;
+
+  /**
+   * Records that it takes out of force.
+   *
+   * @generated from field: repeated string withdrawn = 14;
+   */
+  withdrawn: string[];
+
+  /**
+   * Who proposed it; empty where the approver did.
+   *
+   * @generated from field: string proposer = 15;
+   */
+  proposer: string;
+
+  /**
+   * Number of the release that cancelled it; 0 is none.
+   *
+   * @generated from field: int64 cancelled_by = 16;
+   */
+  cancelledBy: bigint;
+
+  /**
+   * Branches in its scope, counted now.
+   *
+   * @generated from field: int64 branches_count = 17;
+   */
+  branchesCount: bigint;
+
+  /**
+   * Branches where something of it is in force now.
+   *
+   * @generated from field: int64 in_force_branches_count = 18;
+   */
+  inForceBranchesCount: bigint;
+
+  /**
+   * When the last of it went out of force; unset while it is in force or scheduled.
+   *
+   * @generated from field: google.protobuf.Timestamp end_time = 19;
+   */
+  endTime?: Timestamp | undefined;
+
+  /**
+   * Whether it is a trial: it names its branches.
+   *
+   * @generated from field: bool trial = 20;
+   */
+  trial: boolean;
 };
 
 /**
@@ -829,6 +920,109 @@ export enum DraftState {
  */
 export const DraftStateSchema: GenEnum<DraftState> = /*@__PURE__*/
   enumDesc(file_evenpeel_recipes_v1_desk_service, 0);
+
+/**
+ * ReleaseAct is what a release does.
+ *
+ * @generated from enum evenpeel.recipes.v1.ReleaseAct
+ */
+export enum ReleaseAct {
+  /**
+   * Not stated.
+   *
+   * @generated from enum value: RELEASE_ACT_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Puts revisions in force; it may take records out of force too.
+   *
+   * @generated from enum value: RELEASE_ACT_PUT = 1;
+   */
+  PUT = 1,
+
+  /**
+   * Only takes records out of force.
+   *
+   * @generated from enum value: RELEASE_ACT_WITHDRAW = 2;
+   */
+  WITHDRAW = 2,
+
+  /**
+   * Cancels a scheduled release.
+   *
+   * @generated from enum value: RELEASE_ACT_CANCEL = 3;
+   */
+  CANCEL = 3,
+
+  /**
+   * Hands over to a new office key.
+   *
+   * @generated from enum value: RELEASE_ACT_KEY = 4;
+   */
+  KEY = 4,
+}
+
+/**
+ * Describes the enum evenpeel.recipes.v1.ReleaseAct.
+ */
+export const ReleaseActSchema: GenEnum<ReleaseAct> = /*@__PURE__*/
+  enumDesc(file_evenpeel_recipes_v1_desk_service, 1);
+
+/**
+ * ReleaseState is where a release stands.
+ *
+ * @generated from enum evenpeel.recipes.v1.ReleaseState
+ */
+export enum ReleaseState {
+  /**
+   * Not stated.
+   *
+   * @generated from enum value: RELEASE_STATE_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Its instant has not come.
+   *
+   * @generated from enum value: RELEASE_STATE_SCHEDULED = 1;
+   */
+  SCHEDULED = 1,
+
+  /**
+   * Something of it is in force at one branch at least; a withdrawal, a cancellation or a new key stands.
+   *
+   * @generated from enum value: RELEASE_STATE_IN_FORCE = 2;
+   */
+  IN_FORCE = 2,
+
+  /**
+   * Later releases took its place everywhere.
+   *
+   * @generated from enum value: RELEASE_STATE_PASSED = 3;
+   */
+  PASSED = 3,
+
+  /**
+   * It was cancelled before its instant and never was in force.
+   *
+   * @generated from enum value: RELEASE_STATE_CANCELLED = 4;
+   */
+  CANCELLED = 4,
+
+  /**
+   * What was left of it was taken out of force.
+   *
+   * @generated from enum value: RELEASE_STATE_WITHDRAWN = 5;
+   */
+  WITHDRAWN = 5,
+}
+
+/**
+ * Describes the enum evenpeel.recipes.v1.ReleaseState.
+ */
+export const ReleaseStateSchema: GenEnum<ReleaseState> = /*@__PURE__*/
+  enumDesc(file_evenpeel_recipes_v1_desk_service, 2);
 
 /**
  * DeskService changes drafts, gives second looks and releases.
@@ -923,8 +1117,8 @@ export const DeskService: GenService<{
     output: typeof DiscardDraftResponseSchema;
   },
   /**
-   * CreateRelease puts revisions in force. May call: office approver. Fails with REVISION_NOT_FOUND,
-   * RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+   * CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
+   * REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
    *
    * @generated from rpc evenpeel.recipes.v1.DeskService.CreateRelease
    */

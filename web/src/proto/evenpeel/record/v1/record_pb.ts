@@ -15,7 +15,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/record/v1/record.proto.
  */
 export const file_evenpeel_record_v1_record: GenFile = /*@__PURE__*/
-  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyK1AQoEQ2FyZRIYChB3YXNoX21heF9jZWxzaXVzGAEgASgDEgwKBHdhc2gYAiABKAkSDgoGYmxlYWNoGAMgASgJEg4KBnR1bWJsZRgEIAEoCRIMCgRmbGF0GAUgASgIEgwKBGRyaXAYBiABKAgSDQoFc2hhZGUYByABKAgSDAoEaXJvbhgIIAEoCRILCgNkcnkYCSABKAkSEgoKZHJ5X2FjdGlvbhgKIAEoCRILCgN3ZXQYCyABKAkisgIKBEZpbG0SDAoEY29kZRgBIAEoCRINCgV0aXRsZRgCIAEoCRIRCgljaGVtaXN0cnkYAyABKAkSDwoHZ2xpdHRlchgEIAEoCBIUCgx0aGlja25lc3NfdW0YBSABKAMSEgoKY2Fycmllcl91bRgGIAEoAxIVCg1yb2xsX3dpZHRoX21tGAcgASgDEg8KB2NvbG91cnMYCCADKAkSFQoNbWluX3N0cm9rZV91bRgJIAEoAxISCgptaW5fZ2FwX3VtGAogASgDEhoKEnNtYWxsZXN0X3BpZWNlX21tMhgLIAEoAxIoCgV0dXJucxgMIAEoDjIZLmV2ZW5wZWVsLnJlY29yZC52MS5UdXJucxImCgRjYXJlGA0gASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkNhcmUi8gQKBlJlY2lwZRINCgV0aXRsZRgBIAEoCRImCgRmaWxtGAIgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkZpbG0SDgoGZmFicmljGAMgASgJEjsKF2N1dF9zcGVlZF9tbV9wZXJfc2Vjb25kGAQgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIzCg9jdXRfZm9yY2VfZ3JhbXMYBSABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjIKDmJsYWRlX2RlcHRoX3VtGAYgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIOCgZwYXNzZXMYByABKAMSDgoGZ2FwX21tGAggASgDEhYKDndlZWRfYm9yZGVyX21tGAkgASgDEj0KGXByZXNzX3RlbXBlcmF0dXJlX2NlbHNpdXMYCiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EhkKEXByZV9wcmVzc19zZWNvbmRzGAsgASgDEjEKDWR3ZWxsX3NlY29uZHMYDCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjAKDHByZXNzdXJlX2twYRgNIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSJgoEcGVlbBgOIAEoDjIYLmV2ZW5wZWVsLnJlY29yZC52MS5QZWVsEhkKEXBlZWxfd2FpdF9zZWNvbmRzGA8gASgDEhwKFHNlY29uZF9wcmVzc19zZWNvbmRzGBAgASgDEhMKC2NvdmVyX3NoZWV0GBEgASgIEg4KBmFkdmljZRgSIAMoCSI2CgpQcmljZUJyZWFrEg8KB2Zyb21fbW0YASABKAMSFwoPcGVyX21ldHJlX21pbm9yGAIgASgDImcKCUZpbG1QcmljZRIMCgRmaWxtGAEgASgJEi4KBmJyZWFrcxgCIAMoCzIeLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUJyZWFrEhwKFGNvc3RfcGVyX21ldHJlX21pbm9yGAMgASgDIlYKDEdhcm1lbnRQcmljZRIPCgdnYXJtZW50GAEgASgJEg0KBXRpdGxlGAIgASgJEhIKCmVhY2hfbWlub3IYAyABKAMSEgoKY29zdF9taW5vchgEIAEoAyLfAwoJUHJpY2VMaXN0Eg0KBXRpdGxlGAEgASgJEg4KBm1hcmtldBgCIAEoCRIVCg1jdXJyZW5jeV9jb2RlGAMgASgJEjIKC2ZpbG1fcHJpY2VzGAQgAygLMh0uZXZlbnBlZWwucmVjb3JkLnYxLkZpbG1QcmljZRIyCghnYXJtZW50cxgFIAMoCzIgLmV2ZW5wZWVsLnJlY29yZC52MS5HYXJtZW50UHJpY2USHQoVbGFib3VyX3Blcl9ob3VyX21pbm9yGAYgASgDEhYKDnNldF91cF9zZWNvbmRzGAcgASgDEhsKE3dhc3RlX2FsbG93YW5jZV9wcG0YCCABKAMSHQoVcmVwcmludF9hbGxvd2FuY2VfcHBtGAkgASgDEg8KB3RheF9wcG0YCiABKAMSEAoIdGF4X25hbWUYCyABKAkSFAoMdGF4X2luY2x1ZGVkGAwgASgIEhQKDHRheF9wZXJfbGluZRgNIAEoCBIWCg5yb3VuZF90b19taW5vchgOIAEoAxIcChRzbWFsbGVzdF9vcmRlcl9taW5vchgPIAEoAxIiChpsYWJvdXJfY29zdF9wZXJfaG91cl9taW5vchgQIAEoAxIYChBoYW5kbGluZ19zZWNvbmRzGBEgASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5wEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhgKEGFnZV9iZWxvd19tb250aHMYAyABKAMSDwoHc29sZF9hcxgEIAMoCRINCgVmaWxtcxgFIAMoCRIpCgZsYWJlbHMYBiADKAsyGS5ldmVucGVlbC5yZWNvcmQudjEuV29yZHMSDgoGcGFwZXJzGAcgAygJEisKCGNhdXRpb25zGAggAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBmJsb2NrcxgJIAEoCBIOCgZyZWFzb24YCiABKAkiPgoHTWVhc3VyZRIQCghxdWFudGl0eRgBIAEoCRITCgt2YWx1ZV9taWxsaRgCIAEoAxIMCgR1bml0GAMgASgJIpgCCgtDZXJ0aWZpY2F0ZRIOCgZzY2hlbWUYASABKAkSDgoGbnVtYmVyGAIgASgJEg4KBmlzc3VlchgDIAEoCRIMCgRraW5kGAQgASgJEgwKBGZpbG0YBSABKAkSDwoHZ2FybWVudBgGIAEoCRIPCgdjb2xvdXJzGAcgAygJEgwKBGxvdHMYCCADKAkSEgoKdmFsaWRfZnJvbRgJIAEoCRITCgt2YWxpZF91bnRpbBgKIAEoCRIPCgdtYXJrZXRzGAsgAygJEhUKDXByb2R1Y3RfY2xhc3MYDCABKAMSDgoGY292ZXJzGA0gAygJEiwKB3Jlc3VsdHMYDiADKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuTWVhc3VyZSLZAQoHQ29udGVudBIsCgZyZWNpcGUYASABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuUmVjaXBlSAASMwoKcHJpY2VfbGlzdBgCIAEoCzIdLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUxpc3RIABIoCgRub3RlGAMgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLk5vdGVIABI2CgtjZXJ0aWZpY2F0ZRgEIAEoCzIfLmV2ZW5wZWVsLnJlY29yZC52MS5DZXJ0aWZpY2F0ZUgAQgkKB2NvbnRlbnQi6gEKCFJldmlzaW9uEg4KBnJlY29yZBgBIAEoCRIOCgZudW1iZXIYAiABKAMSLAoHY29udGVudBgDIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Eg4KBmF1dGhvchgEIAEoCRIQCghhcHByb3ZlchgFIAEoCRIwCgxhcHByb3ZlX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhcKD3ByZXZpb3VzX3NoYTI1NhgHIAEoDBITCgtzZWVuX3NoYTI1NhgIIAEoDBIOCgZyZWFzb24YCSABKAkiLAoIUmVsZWFzZWQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMIo4CCgdSZWxlYXNlEg4KBm51bWJlchgBIAEoAxIvCglyZXZpc2lvbnMYAiADKAsyHC5ldmVucGVlbC5yZWNvcmQudjEuUmVsZWFzZWQSDwoHbWFya2V0cxgDIAMoCRIQCghicmFuY2hlcxgEIAMoCRIyCg5lZmZlY3RpdmVfdGltZRgFIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASEAoIYXBwcm92ZXIYBiABKAkSMAoMcmVsZWFzZV90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJKkgKBFBlZWwSFAoQUEVFTF9VTlNQRUNJRklFRBAAEgwKCFBFRUxfSE9UEAESDQoJUEVFTF9XQVJNEAISDQoJUEVFTF9DT0xEEAMqUQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQA0K7AQoWY29tLmV2ZW5wZWVsLnJlY29yZC52MUILUmVjb3JkUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjb3JkL3YxO3JlY29yZHYxogIDRVJYqgISRXZlbnBlZWwuUmVjb3JkLlYxygISRXZlbnBlZWxcUmVjb3JkXFYx4gIeRXZlbnBlZWxcUmVjb3JkXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlJlY29yZDo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
+  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyK1AQoEQ2FyZRIYChB3YXNoX21heF9jZWxzaXVzGAEgASgDEgwKBHdhc2gYAiABKAkSDgoGYmxlYWNoGAMgASgJEg4KBnR1bWJsZRgEIAEoCRIMCgRmbGF0GAUgASgIEgwKBGRyaXAYBiABKAgSDQoFc2hhZGUYByABKAgSDAoEaXJvbhgIIAEoCRILCgNkcnkYCSABKAkSEgoKZHJ5X2FjdGlvbhgKIAEoCRILCgN3ZXQYCyABKAkisgIKBEZpbG0SDAoEY29kZRgBIAEoCRINCgV0aXRsZRgCIAEoCRIRCgljaGVtaXN0cnkYAyABKAkSDwoHZ2xpdHRlchgEIAEoCBIUCgx0aGlja25lc3NfdW0YBSABKAMSEgoKY2Fycmllcl91bRgGIAEoAxIVCg1yb2xsX3dpZHRoX21tGAcgASgDEg8KB2NvbG91cnMYCCADKAkSFQoNbWluX3N0cm9rZV91bRgJIAEoAxISCgptaW5fZ2FwX3VtGAogASgDEhoKEnNtYWxsZXN0X3BpZWNlX21tMhgLIAEoAxIoCgV0dXJucxgMIAEoDjIZLmV2ZW5wZWVsLnJlY29yZC52MS5UdXJucxImCgRjYXJlGA0gASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkNhcmUi8gQKBlJlY2lwZRINCgV0aXRsZRgBIAEoCRImCgRmaWxtGAIgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkZpbG0SDgoGZmFicmljGAMgASgJEjsKF2N1dF9zcGVlZF9tbV9wZXJfc2Vjb25kGAQgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIzCg9jdXRfZm9yY2VfZ3JhbXMYBSABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjIKDmJsYWRlX2RlcHRoX3VtGAYgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIOCgZwYXNzZXMYByABKAMSDgoGZ2FwX21tGAggASgDEhYKDndlZWRfYm9yZGVyX21tGAkgASgDEj0KGXByZXNzX3RlbXBlcmF0dXJlX2NlbHNpdXMYCiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EhkKEXByZV9wcmVzc19zZWNvbmRzGAsgASgDEjEKDWR3ZWxsX3NlY29uZHMYDCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjAKDHByZXNzdXJlX2twYRgNIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSJgoEcGVlbBgOIAEoDjIYLmV2ZW5wZWVsLnJlY29yZC52MS5QZWVsEhkKEXBlZWxfd2FpdF9zZWNvbmRzGA8gASgDEhwKFHNlY29uZF9wcmVzc19zZWNvbmRzGBAgASgDEhMKC2NvdmVyX3NoZWV0GBEgASgIEg4KBmFkdmljZRgSIAMoCSI2CgpQcmljZUJyZWFrEg8KB2Zyb21fbW0YASABKAMSFwoPcGVyX21ldHJlX21pbm9yGAIgASgDImcKCUZpbG1QcmljZRIMCgRmaWxtGAEgASgJEi4KBmJyZWFrcxgCIAMoCzIeLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUJyZWFrEhwKFGNvc3RfcGVyX21ldHJlX21pbm9yGAMgASgDIlYKDEdhcm1lbnRQcmljZRIPCgdnYXJtZW50GAEgASgJEg0KBXRpdGxlGAIgASgJEhIKCmVhY2hfbWlub3IYAyABKAMSEgoKY29zdF9taW5vchgEIAEoAyLfAwoJUHJpY2VMaXN0Eg0KBXRpdGxlGAEgASgJEg4KBm1hcmtldBgCIAEoCRIVCg1jdXJyZW5jeV9jb2RlGAMgASgJEjIKC2ZpbG1fcHJpY2VzGAQgAygLMh0uZXZlbnBlZWwucmVjb3JkLnYxLkZpbG1QcmljZRIyCghnYXJtZW50cxgFIAMoCzIgLmV2ZW5wZWVsLnJlY29yZC52MS5HYXJtZW50UHJpY2USHQoVbGFib3VyX3Blcl9ob3VyX21pbm9yGAYgASgDEhYKDnNldF91cF9zZWNvbmRzGAcgASgDEhsKE3dhc3RlX2FsbG93YW5jZV9wcG0YCCABKAMSHQoVcmVwcmludF9hbGxvd2FuY2VfcHBtGAkgASgDEg8KB3RheF9wcG0YCiABKAMSEAoIdGF4X25hbWUYCyABKAkSFAoMdGF4X2luY2x1ZGVkGAwgASgIEhQKDHRheF9wZXJfbGluZRgNIAEoCBIWCg5yb3VuZF90b19taW5vchgOIAEoAxIcChRzbWFsbGVzdF9vcmRlcl9taW5vchgPIAEoAxIiChpsYWJvdXJfY29zdF9wZXJfaG91cl9taW5vchgQIAEoAxIYChBoYW5kbGluZ19zZWNvbmRzGBEgASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5wEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhgKEGFnZV9iZWxvd19tb250aHMYAyABKAMSDwoHc29sZF9hcxgEIAMoCRINCgVmaWxtcxgFIAMoCRIpCgZsYWJlbHMYBiADKAsyGS5ldmVucGVlbC5yZWNvcmQudjEuV29yZHMSDgoGcGFwZXJzGAcgAygJEisKCGNhdXRpb25zGAggAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBmJsb2NrcxgJIAEoCBIOCgZyZWFzb24YCiABKAkiPgoHTWVhc3VyZRIQCghxdWFudGl0eRgBIAEoCRITCgt2YWx1ZV9taWxsaRgCIAEoAxIMCgR1bml0GAMgASgJIpgCCgtDZXJ0aWZpY2F0ZRIOCgZzY2hlbWUYASABKAkSDgoGbnVtYmVyGAIgASgJEg4KBmlzc3VlchgDIAEoCRIMCgRraW5kGAQgASgJEgwKBGZpbG0YBSABKAkSDwoHZ2FybWVudBgGIAEoCRIPCgdjb2xvdXJzGAcgAygJEgwKBGxvdHMYCCADKAkSEgoKdmFsaWRfZnJvbRgJIAEoCRITCgt2YWxpZF91bnRpbBgKIAEoCRIPCgdtYXJrZXRzGAsgAygJEhUKDXByb2R1Y3RfY2xhc3MYDCABKAMSDgoGY292ZXJzGA0gAygJEiwKB3Jlc3VsdHMYDiADKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuTWVhc3VyZSKbAQoFVHJpYWwSFgoOZ2FybWVudHNfY291bnQYASABKAMSFgoOd2FzaF9wcm9jZWR1cmUYAiABKAkSFQoNZHJ5X3Byb2NlZHVyZRgDIAEoCRIOCgZjeWNsZXMYBCABKAMSDwoHb3V0Y29tZRgFIAEoCRIOCgZ0ZXN0ZXIYBiABKAkSCwoDZGF5GAcgASgJEg0KBXdvcmRzGAggASgJIoQCCgdDb250ZW50EiwKBnJlY2lwZRgBIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5SZWNpcGVIABIzCgpwcmljZV9saXN0GAIgASgLMh0uZXZlbnBlZWwucmVjb3JkLnYxLlByaWNlTGlzdEgAEigKBG5vdGUYAyABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuTm90ZUgAEjYKC2NlcnRpZmljYXRlGAQgASgLMh8uZXZlbnBlZWwucmVjb3JkLnYxLkNlcnRpZmljYXRlSAASKQoGdHJpYWxzGAogAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLlRyaWFsQgkKB2NvbnRlbnQi6gEKCFJldmlzaW9uEg4KBnJlY29yZBgBIAEoCRIOCgZudW1iZXIYAiABKAMSLAoHY29udGVudBgDIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Eg4KBmF1dGhvchgEIAEoCRIQCghhcHByb3ZlchgFIAEoCRIwCgxhcHByb3ZlX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhcKD3ByZXZpb3VzX3NoYTI1NhgHIAEoDBITCgtzZWVuX3NoYTI1NhgIIAEoDBIOCgZyZWFzb24YCSABKAkiLAoIUmVsZWFzZWQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMIvgCCgdSZWxlYXNlEg4KBm51bWJlchgBIAEoAxIvCglyZXZpc2lvbnMYAiADKAsyHC5ldmVucGVlbC5yZWNvcmQudjEuUmVsZWFzZWQSDwoHbWFya2V0cxgDIAMoCRIQCghicmFuY2hlcxgEIAMoCRIyCg5lZmZlY3RpdmVfdGltZRgFIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASEAoIYXBwcm92ZXIYBiABKAkSMAoMcmVsZWFzZV90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJEg4KBndpZGVucxgKIAEoAxIPCgdjYW5jZWxzGAsgASgDEhEKCXdpdGhkcmF3bhgMIAMoCRIQCghuZXh0X2tleRgNIAEoDBIQCghwcm9wb3NlchgOIAEoCRIQCghmcm9tX2tleRgPIAEoDCKVAQoJRnJlc2huZXNzEg8KB3JlbGVhc2UYZSABKAMSFgoOcmVsZWFzZV9zaGEyNTYYZiABKAwSLgoKc3RhdGVfdGltZRhnIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASLwoLZXhwaXJlX3RpbWUYaCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wKkgKBFBlZWwSFAoQUEVFTF9VTlNQRUNJRklFRBAAEgwKCFBFRUxfSE9UEAESDQoJUEVFTF9XQVJNEAISDQoJUEVFTF9DT0xEEAMqUQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQA0K7AQoWY29tLmV2ZW5wZWVsLnJlY29yZC52MUILUmVjb3JkUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjb3JkL3YxO3JlY29yZHYxogIDRVJYqgISRXZlbnBlZWwuUmVjb3JkLlYxygISRXZlbnBlZWxcUmVjb3JkXFYx4gIeRXZlbnBlZWxcUmVjb3JkXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlJlY29yZDo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
 
 /**
  * Window is a setting with the range in which it was approved: low <= set <= high, both ends allowed.
@@ -886,6 +886,76 @@ export const CertificateSchema: GenMessage<Certificate> = /*@__PURE__*/
   messageDesc(file_evenpeel_record_v1_record, 11);
 
 /**
+ * Trial is evidence that a draft carries: garments that were really pressed, and how they stood the wash.
+ *
+ * @generated from message evenpeel.record.v1.Trial
+ */
+export type Trial = Message<"evenpeel.record.v1.Trial"> & {
+  /**
+   * Garments pressed and looked at.
+   *
+   * @generated from field: int64 garments_count = 1;
+   */
+  garmentsCount: bigint;
+
+  /**
+   * Wash procedure by ISO 6330: "4N", "6N"; empty where nothing was washed.
+   *
+   * @generated from field: string wash_procedure = 2;
+   */
+  washProcedure: string;
+
+  /**
+   * Drying procedure by ISO 6330: "A" to "F"; empty where nothing was washed.
+   *
+   * @generated from field: string dry_procedure = 3;
+   */
+  dryProcedure: string;
+
+  /**
+   * Wash and dry cycles, one after another.
+   *
+   * @generated from field: int64 cycles = 4;
+   */
+  cycles: bigint;
+
+  /**
+   * "held", "edges_lifted", "peeled_off", "cracked", "colour_changed", "fabric_marked".
+   *
+   * @generated from field: string outcome = 5;
+   */
+  outcome: string;
+
+  /**
+   * Who did it, in words or "people/{id}".
+   *
+   * @generated from field: string tester = 6;
+   */
+  tester: string;
+
+  /**
+   * Day it ended, "YYYY-MM-DD".
+   *
+   * @generated from field: string day = 7;
+   */
+  day: string;
+
+  /**
+   * What was seen.
+   *
+   * @generated from field: string words = 8;
+   */
+  words: string;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.Trial.
+ * Use `create(TrialSchema)` to create a new message.
+ */
+export const TrialSchema: GenMessage<Trial> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 12);
+
+/**
  * Content is what a draft or a revision says.
  *
  * @generated from message evenpeel.record.v1.Content
@@ -929,6 +999,13 @@ export type Content = Message<"evenpeel.record.v1.Content"> & {
     value: Certificate;
     case: "certificate";
   } | { case: undefined; value?: undefined };
+
+  /**
+   * Trials of a recipe; part of what a second look sees and of what is sealed.
+   *
+   * @generated from field: repeated evenpeel.record.v1.Trial trials = 10;
+   */
+  trials: Trial[];
 };
 
 /**
@@ -936,7 +1013,7 @@ export type Content = Message<"evenpeel.record.v1.Content"> & {
  * Use `create(ContentSchema)` to create a new message.
  */
 export const ContentSchema: GenMessage<Content> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 12);
+  messageDesc(file_evenpeel_record_v1_record, 13);
 
 /**
  * Revision is one approved draft: the message whose bytes are sealed.
@@ -1013,7 +1090,7 @@ export type Revision = Message<"evenpeel.record.v1.Revision"> & {
  * Use `create(RevisionSchema)` to create a new message.
  */
 export const RevisionSchema: GenMessage<Revision> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 13);
+  messageDesc(file_evenpeel_record_v1_record, 14);
 
 /**
  * Released names one revision that a release puts in force.
@@ -1041,7 +1118,7 @@ export type Released = Message<"evenpeel.record.v1.Released"> & {
  * Use `create(ReleasedSchema)` to create a new message.
  */
 export const ReleasedSchema: GenMessage<Released> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 14);
+  messageDesc(file_evenpeel_record_v1_record, 15);
 
 /**
  * Release is an ordered act that puts revisions in force: the message whose bytes are sealed and signed.
@@ -1111,6 +1188,48 @@ export type Release = Message<"evenpeel.record.v1.Release"> & {
    * @generated from field: string reason = 9;
    */
   reason: string;
+
+  /**
+   * Number of the trial release that this one widens; 0 is none.
+   *
+   * @generated from field: int64 widens = 10;
+   */
+  widens: bigint;
+
+  /**
+   * Number of the scheduled release that this one cancels; 0 is none. Its scope is that release's.
+   *
+   * @generated from field: int64 cancels = 11;
+   */
+  cancels: bigint;
+
+  /**
+   * Records that it takes out of force in its scope.
+   *
+   * @generated from field: repeated string withdrawn = 12;
+   */
+  withdrawn: string[];
+
+  /**
+   * Ed25519 public key that signs every release after this one; empty where the key stays.
+   *
+   * @generated from field: bytes next_key = 13;
+   */
+  nextKey: Uint8Array;
+
+  /**
+   * Who proposed it; empty where the approver did.
+   *
+   * @generated from field: string proposer = 14;
+   */
+  proposer: string;
+
+  /**
+   * Ed25519 public key that signs this release; only beside next_key, so that the first key of a chain is known.
+   *
+   * @generated from field: bytes from_key = 15;
+   */
+  fromKey: Uint8Array;
 };
 
 /**
@@ -1118,7 +1237,51 @@ export type Release = Message<"evenpeel.record.v1.Release"> & {
  * Use `create(ReleaseSchema)` to create a new message.
  */
 export const ReleaseSchema: GenMessage<Release> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 15);
+  messageDesc(file_evenpeel_record_v1_record, 16);
+
+/**
+ * Freshness says which release was the newest at a time. It is signed by the server's copy of the office's key, over
+ * "evenpeel freshness\n" and the digest of its bytes. Its numbers share none with Release, so that neither can be
+ * taken for the other.
+ *
+ * @generated from message evenpeel.record.v1.Freshness
+ */
+export type Freshness = Message<"evenpeel.record.v1.Freshness"> & {
+  /**
+   * Number of the newest release; 0 where there is none.
+   *
+   * @generated from field: int64 release = 101;
+   */
+  release: bigint;
+
+  /**
+   * Its digest; empty where there is none.
+   *
+   * @generated from field: bytes release_sha256 = 102;
+   */
+  releaseSha256: Uint8Array;
+
+  /**
+   * When this was said.
+   *
+   * @generated from field: google.protobuf.Timestamp state_time = 103;
+   */
+  stateTime?: Timestamp | undefined;
+
+  /**
+   * Until when it may be believed.
+   *
+   * @generated from field: google.protobuf.Timestamp expire_time = 104;
+   */
+  expireTime?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.Freshness.
+ * Use `create(FreshnessSchema)` to create a new message.
+ */
+export const FreshnessSchema: GenMessage<Freshness> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 17);
 
 /**
  * Peel is when the carrier comes off.

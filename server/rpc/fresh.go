@@ -1,0 +1,40 @@
+package rpc
+
+import (
+	"sync"
+	"time"
+
+	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
+	"evenpeel/recipes"
+	"evenpeel/recipes/sealed"
+)
+
+// freshAgain is how old a statement of freshness may grow before a new one is signed, so that pulls share one signature.
+const freshAgain = 10 * time.Minute
+
+// fresh signs which release is the newest, and remembers it.
+type fresh struct {
+	mu     sync.Mutex
+	number int64
+	until  time.Time // when a new one is due
+	signed *recipesv1.SignedFreshness
+}
+
+// freshness is a signed statement that a release is the newest; number 0 says that there is none.
+func (h *House) freshness(number int64, digest recipes.Digest) (*recipesv1.SignedFreshness, error) {
+	f, now := &h.fresh, h.Now()
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	// A clock that was set back makes a new one too.
+	if f.signed != nil && f.number == number && now.Before(f.until) && f.until.Sub(now) <= freshAgain {
+		return f.signed, nil
+	}
+	said, err := sealed.Codec{}.SealFreshness(recipes.Freshness{Release: number, Digest: digest, Time: now.Truncate(time.Second), Until: now.Add(recipes.FreshFor).Truncate(time.Second)})
+	if err != nil {
+		return nil, err
+	}
+	signature, key := h.Vouch(recipes.FreshnessText(said.Digest()))
+	f.number, f.until = number, now.Add(freshAgain)
+	f.signed = &recipesv1.SignedFreshness{Content: said.Content(), Signature: signature, Key: key}
+	return f.signed, nil
+}
