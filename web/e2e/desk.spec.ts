@@ -26,7 +26,9 @@ async function discard(page: Page): Promise<void> {
   await expect(question(page)).toHaveText(/Which recipes are there/);
 }
 
-test("a draft saves itself, takes steps back, and loses nothing where two people write", async ({ browser }) => {
+test("a draft saves itself, takes steps back, and loses nothing where two people write", async ({
+  browser,
+}) => {
   const [mine, theirs] = await Promise.all([0, 1].map(async () => (await browser.newContext()).newPage()));
   if (!mine || !theirs) throw new Error("no pages");
   await editor(mine);
@@ -70,7 +72,9 @@ test("a draft saves itself, takes steps back, and loses nothing where two people
   for (const page of [mine, theirs]) await page.context().close();
 });
 
-test("prices come out of a spreadsheet: every fault named, nothing taken before it is accepted", async ({ page }) => {
+test("prices come out of a spreadsheet: every fault named, nothing taken before it is accepted", async ({
+  page,
+}) => {
   await editor(page);
   await page.goto("/prices");
   await page.locator('main a[href^="/prices/"]').first().click();
@@ -78,7 +82,9 @@ test("prices come out of a spreadsheet: every fault named, nothing taken before 
   const draft = new URL(page.url()).pathname;
   await page.getByText("Prices out of a spreadsheet, or into one").click();
   const rows = page.getByLabel("Rows pasted from a spreadsheet");
-  await rows.fill("Film code\tFrom length (m)\tPrice of a metre\nglimmer\t0\t31.555\nglimmer\tfar\t3\nGlimmer\t2\t3");
+  await rows.fill(
+    "Film code\tFrom length (m)\tPrice of a metre\nglimmer\t0\t31.555\nglimmer\tfar\t3\nGlimmer\t2\t3",
+  );
   const faults = page.getByRole("table", { name: "What can not be taken over" });
   await expect(faults.getByRole("row")).toHaveCount(4);
   await expect(page.getByText("Mend 3 faults first")).toBeVisible();
@@ -124,7 +130,9 @@ test("a new record starts from any revision of another", async ({ page }) => {
   await discard(page);
 });
 
-test("a second look is taken with the keyboard alone, and sends back only with a reason", async ({ browser }) => {
+test("a second look is taken with the keyboard alone, and sends back only with a reason", async ({
+  browser,
+}) => {
   const [desk, approver] = await Promise.all([0, 1].map(async () => (await browser.newContext()).newPage()));
   if (!desk || !approver) throw new Error("no pages");
   await editor(desk);
@@ -143,12 +151,13 @@ test("a second look is taken with the keyboard alone, and sends back only with a
 
   await approver.goto(draft.replace("/drafts/", "/second-looks/"));
   await expect(question(approver)).toHaveText("May this be approved?");
-  const focused = () => approver.evaluate(() => document.activeElement?.textContent?.trim() ?? "");
+  const keys = approver;
+  const focused = () => keys.evaluate(() => document.activeElement?.textContent?.trim() ?? "");
   /** tabTo goes on with Tab until what is focused says so. */
   async function tabTo(words: string) {
     for (let presses = 0; presses < 80; presses++) {
       if ((await focused()) === words) return;
-      await approver.keyboard.press("Tab");
+      await keys.keyboard.press("Tab");
     }
     throw new Error(`Tab never came to "${words}"`);
   }
