@@ -2,7 +2,6 @@ package rpc
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -54,7 +53,7 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 		all = append(all, r.Release)
 		if r.Release.Number > req.GetHeldRelease() {
 			answer.Releases = append(answer.Releases, sealedRelease(r))
-		} else if r.Release.Reaches(b.Name, b.Market) {
+		} else {
 			held = append(held, r.Release)
 		}
 	}
@@ -62,25 +61,21 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 		return nil, err
 	}
 	current, next := recipes.SheetAt(all, b.Name, b.Market, now)
-	answer.Current = sheetMessage(current)
-	entries := current.Entries
+	answer.Current, answer.Market = sheetMessage(current), string(b.Market)
 	if next != nil {
 		answer.Next = sheetMessage(*next)
-		entries = append(slices.Clone(entries), next.Entries...)
 	}
-	// A branch that holds a release holds every record that this release and those before it named.
-	known := map[recipes.Digest]bool{}
-	for _, r := range held {
-		for _, rev := range r.Revisions {
-			known[rev.Digest] = true
-		}
+	// What the releases held want now, they wanted when they were pulled, so it is there. What they named and nobody
+	// wanted then was never sent.
+	known := map[recipes.Released]bool{}
+	for _, w := range recipes.Wanted(held, b.Name, b.Market, now) {
+		known[w] = true
 	}
-	for _, e := range entries {
-		if known[e.Digest] {
+	for _, w := range recipes.Wanted(all, b.Name, b.Market, now) {
+		if known[w] {
 			continue
 		}
-		known[e.Digest] = true
-		m, err := s.sealedRecord(ctx, e.Revision, e.Digest)
+		m, err := s.sealedRecord(ctx, w.Revision, w.Digest)
 		if err != nil {
 			return nil, err
 		}

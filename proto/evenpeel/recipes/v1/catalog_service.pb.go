@@ -884,9 +884,9 @@ type PullSheetResponse struct {
 	Current *Sheet `protobuf:"bytes,3,opt,name=current,proto3" json:"current,omitempty"`
 	// In force next, where something is scheduled.
 	Next *Sheet `protobuf:"bytes,4,opt,name=next,proto3" json:"next,omitempty"`
-	// Sealed bytes of what changed since the release held.
+	// Sealed bytes of what is in force or comes next by any release, as far as the release held did not bring it.
 	Records []*SealedRecord `protobuf:"bytes,5,rep,name=records,proto3" json:"records,omitempty"`
-	// Sealed releases since the one held, for the signature.
+	// Every release since the one held, for whomever it is meant: the chain has no gaps.
 	Releases []*SealedRelease `protobuf:"bytes,6,rep,name=releases,proto3" json:"releases,omitempty"`
 	// Server's clock, to judge the tablet's.
 	ServerTime *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=server_time,json=serverTime,proto3" json:"server_time,omitempty"`
@@ -894,7 +894,9 @@ type PullSheetResponse struct {
 	// one for it: it follows the chain.
 	OfficeKey []byte `protobuf:"bytes,8,opt,name=office_key,json=officeKey,proto3" json:"office_key,omitempty"`
 	// Which release is the newest, signed, and until when that may be believed.
-	Freshness     *SignedFreshness `protobuf:"bytes,9,opt,name=freshness,proto3" json:"freshness,omitempty"`
+	Freshness *SignedFreshness `protobuf:"bytes,9,opt,name=freshness,proto3" json:"freshness,omitempty"`
+	// Market of the branch, for a client that begins: it is pinned together with the key.
+	Market        string `protobuf:"bytes,10,opt,name=market,proto3" json:"market,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -990,6 +992,13 @@ func (x *PullSheetResponse) GetFreshness() *SignedFreshness {
 		return x.Freshness
 	}
 	return nil
+}
+
+func (x *PullSheetResponse) GetMarket() string {
+	if x != nil {
+		return x.Market
+	}
+	return ""
 }
 
 // SignedFreshness is a statement of freshness as it was signed.
@@ -1900,7 +1909,7 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\arelease\x18\x01 \x01(\x03R\arelease\x12A\n" +
 	"\x0eeffective_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\x129\n" +
 	"\aentries\x18\x03 \x03(\v2\x1f.evenpeel.recipes.v1.SheetEntryR\aentries\x12\x16\n" +
-	"\x06sha256\x18\x04 \x01(\fR\x06sha256\"\xe0\x03\n" +
+	"\x06sha256\x18\x04 \x01(\fR\x06sha256\"\xf8\x03\n" +
 	"\x11PullSheetResponse\x12%\n" +
 	"\x0enewest_release\x18\x01 \x01(\x03R\rnewestRelease\x12!\n" +
 	"\fnot_modified\x18\x02 \x01(\bR\vnotModified\x124\n" +
@@ -1912,7 +1921,9 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"serverTime\x12\x1d\n" +
 	"\n" +
 	"office_key\x18\b \x01(\fR\tofficeKey\x12B\n" +
-	"\tfreshness\x18\t \x01(\v2$.evenpeel.recipes.v1.SignedFreshnessR\tfreshness\"[\n" +
+	"\tfreshness\x18\t \x01(\v2$.evenpeel.recipes.v1.SignedFreshnessR\tfreshness\x12\x16\n" +
+	"\x06market\x18\n" +
+	" \x01(\tR\x06market\"[\n" +
 	"\x0fSignedFreshness\x12\x18\n" +
 	"\acontent\x18\x01 \x01(\fR\acontent\x12\x1c\n" +
 	"\tsignature\x18\x02 \x01(\fR\tsignature\x12\x10\n" +
