@@ -32,7 +32,7 @@ import {
   thinStroke,
   velvetRecord,
 } from "./hall.ts";
-import { newOffice, type Office } from "./officeFake.ts";
+import { newOffice, type Office, since } from "./officeFake.ts";
 
 /** faulty makes the error that the server would send. */
 export function faulty(code: Code, fault: Partial<Fault>): ConnectError {
@@ -61,14 +61,15 @@ export type Hall = {
   orders: Order[];
 };
 
-let office: ReturnType<typeof newOffice> | undefined;
+type UsualOffice = Office & { usual: PullSheetResponse };
+let office: Promise<UsualOffice> | undefined;
 
 /** signed gives the office of all halls; the cards then name the digests that it sealed. */
-export function signed(): Promise<Office> {
+export function signed(): Promise<UsualOffice> {
   office ??= newOffice().then(async (made) => {
     glimmer.sha256 = (await made.seal(recipeRecord)).sha256;
     refusedCard.sha256 = (await made.seal(velvetRecord)).sha256;
-    return made;
+    return { ...made, usual: await made.answer([recipeRecord, velvetRecord, listRecord]) };
   });
   return office;
 }
@@ -121,9 +122,9 @@ export function newHall(): Hall {
       },
     });
     service(CatalogService, {
-      pullSheet: async () => {
+      pullSheet: async ({ heldRelease }) => {
         guard("pullSheet");
-        return at.sheet ?? (await signed()).answer([recipeRecord, velvetRecord, listRecord]);
+        return since(at.sheet ?? (await signed()).usual, heldRelease);
       },
       async *watchReleases(_request, context) {
         while (!context.signal.aborted) {

@@ -1,57 +1,56 @@
-// The settings sheet as this tablet holds it: what is in force and what comes next, with the signed releases that say
-// so. It is kept whole and swapped at once, and checked again whenever it is read, since a kept file can be changed too.
-import { clone, create, fromBinary, toBinary } from "@bufbuild/protobuf";
-import {
-  type PullSheetResponse,
-  PullSheetResponseSchema,
-} from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
+// The settings sheet as this tablet holds it: what it trusts about head office, and the sealed records that are in force
+// or to come. It is kept whole and swapped at once, and its digests are checked again whenever it is read.
+import { timestampMs } from "@bufbuild/protobuf/wkt";
+import type { PullSheetResponse } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
+import { type Named, type SheetOfReleases, sheetAt, wanted } from "./signedRelease.ts";
+import { hexOf } from "./signing.ts";
 import { tablet } from "./tablet.ts";
-import { check, type Held, type Named } from "./trust.ts";
+import { accept, checkedDigest, pinned, releasesOf, type Trusted } from "./trust.ts";
+
+export type HeldRecord = { name: string; content: Uint8Array; sha256: Uint8Array };
 
 export type HeldSheet = {
-  pulled: PullSheetResponse;
+  trusted: Trusted;
+  records: readonly HeldRecord[];
   /** When it was pulled, by this tablet's clock. */
   asOf: number;
   /** What the server's clock was ahead of this tablet's then, in ms. */
   ahead: number;
-  /** What its signed releases name. */
-  named: Named;
 };
 
-/** trusted gives what a later pull must not fall behind. */
-export const trusted = ({ pulled }: HeldSheet): Held => ({
-  officeKey: pulled.officeKey,
-  newestRelease: pulled.newestRelease,
-  releases: new Map(pulled.releases.map(({ number, sha256 }) => [number, sha256])),
-});
-
-/** joinedWith puts what came on top of what was held: the server sends only what changed since. */
-export function joinedWith(held: HeldSheet | null, came: PullSheetResponse): PullSheetResponse {
-  const whole = clone(PullSheetResponseSchema, came);
-  if (!held) return whole;
-  const named = new Set(
-    [came.current, came.next].flatMap((sheet) => sheet?.entries.map(({ revision }) => revision) ?? []),
+/** taken judges what came on top of what was held, and gives the sheet after it. Fails with Distrust. */
+export async function taken(
+  held: HeldSheet | null,
+  came: PullSheetResponse,
+  branch: string,
+  now: number,
+): Promise<HeldSheet> {
+  // On its first day a tablet takes the key as it comes, and keeps to it from then on.
+  const before = held?.trusted ?? pinned(came.officeKey, branch, came.market);
+  const here = new Set(held?.records.map(({ sha256 }) => hexOf(sha256)));
+  const trusted = await accept(before, came, (digest) => here.has(digest), now);
+  const ahead = came.serverTime ? timestampMs(came.serverTime) - now : 0;
+  const needed = new Set(
+    wanted(releasesOf(trusted), trusted.branch, trusted.market, now + ahead).map(({ digest }) => digest),
   );
-  const here = new Set(came.records.map(({ name }) => name));
-  whole.records.push(...held.pulled.records.filter(({ name }) => named.has(name) && !here.has(name)));
-  const numbers = new Set(came.releases.map(({ number }) => number));
-  whole.releases.push(...held.pulled.releases.filter(({ number }) => !numbers.has(number)));
-  return whole;
+  const records = [...came.records, ...(held?.records ?? [])]
+    .map(({ name, content, sha256 }) => ({ name, content, sha256 }))
+    .filter(({ sha256 }) => needed.delete(hexOf(sha256)));
+  return { trusted, records, asOf: now, ahead };
 }
 
 /** readHeld gives the kept sheet, checked; null where there is none. Fails with Distrust. */
 export async function readHeld(branch: string): Promise<HeldSheet | null> {
   const found = await (await tablet()).get("sheets", branch);
   if (!found) return null;
-  const pulled = fromBinary(PullSheetResponseSchema, found.bytes);
-  const named = await check(pulled, null);
-  return { pulled, asOf: found.asOf, ahead: found.ahead, named };
+  const { sheet } = found;
+  for (const { name, content, sha256 } of sheet.records) await checkedDigest(content, sha256, name);
+  return sheet;
 }
 
 /** keepHeld swaps the kept sheet for another. */
-export async function keepHeld(branch: string, { pulled, asOf, ahead }: HeldSheet): Promise<void> {
-  const bytes = toBinary(PullSheetResponseSchema, create(PullSheetResponseSchema, pulled));
-  await (await tablet()).put("sheets", { branch, bytes, asOf, ahead });
+export async function keepHeld(sheet: HeldSheet): Promise<void> {
+  await (await tablet()).put("sheets", { branch: sheet.trusted.branch, sheet });
 }
 
 /** forgetHeld lets the next pull be as on the first day: its key is taken as it comes. */
@@ -59,8 +58,16 @@ export async function forgetHeld(branch: string): Promise<void> {
   await (await tablet()).delete("sheets", branch);
 }
 
-/** effectiveAt gives the instant of the next sheet by this tablet's clock; null where nothing comes next. */
-export function effectiveAt({ pulled, ahead }: HeldSheet): number | null {
-  const time = pulled.next?.effectiveTime;
-  return time ? Number(time.seconds) * 1_000 - ahead : null;
+export type Sheets = {
+  current: SheetOfReleases;
+  next: SheetOfReleases | null;
+  /** Everything that is signed for this branch. */
+  signed: readonly Named[];
+};
+
+/** sheetsOf gives what is in force and what comes next, by the server's clock as this tablet knows it. */
+export function sheetsOf({ trusted, ahead }: HeldSheet, now: number): Sheets {
+  const releases = releasesOf(trusted);
+  const { current, next } = sheetAt(releases, trusted.branch, trusted.market, now + ahead);
+  return { current, next, signed: releases.flatMap(({ revisions }) => revisions) };
 }

@@ -6,11 +6,17 @@ import {
   PullSheetResponseSchema,
   type SealedRecord,
   SealedRecordSchema,
+  type SealedRelease,
   SealedReleaseSchema,
   SheetSchema,
 } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { ReleaseSchema, type Revision, RevisionSchema } from "../../proto/evenpeel/record/v1/record_pb.ts";
-import { digestOf } from "./trust.ts";
+import {
+  FreshnessSchema,
+  ReleaseSchema,
+  type Revision,
+  RevisionSchema,
+} from "../../proto/evenpeel/record/v1/record_pb.ts";
+import { digestOf } from "./signing.ts";
 
 export type Office = Awaited<ReturnType<typeof newOffice>>;
 
@@ -26,10 +32,22 @@ export async function newOffice() {
     const name = `${revision.record}/revisions/${revision.number}`;
     return create(SealedRecordSchema, { name, content, sha256: await digestOf(content) });
   }
-  async function release(number: bigint, records: readonly SealedRecord[], effective: number) {
-    const revisions = records.map(({ name, sha256 }) => ({ revision: name, sha256 }));
-    const effectiveTime = timestampFromMs(effective);
-    const content = toBinary(ReleaseSchema, create(ReleaseSchema, { number, revisions, effectiveTime }));
+  async function released(
+    number: bigint,
+    records: readonly SealedRecord[],
+    effective: number,
+    before: SealedRelease | undefined,
+  ): Promise<SealedRelease> {
+    const content = toBinary(
+      ReleaseSchema,
+      create(ReleaseSchema, {
+        number,
+        revisions: records.map(({ name, sha256 }) => ({ revision: name, sha256 })),
+        markets: ["EU"],
+        effectiveTime: timestampFromMs(effective),
+        previousSha256: before?.sha256 ?? new Uint8Array(),
+      }),
+    );
     const sha256 = await digestOf(content);
     return create(SealedReleaseSchema, {
       number,
@@ -39,41 +57,63 @@ export async function newOffice() {
       key: "office",
     });
   }
-  async function sheet(number: bigint, records: readonly SealedRecord[], effective: number) {
-    const entries = records.map(({ name, sha256 }) => ({ revision: name, sha256 }));
-    const parts = entries.flatMap(({ revision, sha256 }) => [
-      ...new TextEncoder().encode(revision),
-      0,
-      ...sha256,
-    ]);
-    const sha = await digestOf(new Uint8Array(parts));
-    return create(SheetSchema, {
-      release: number,
-      entries,
-      sha256: sha,
-      effectiveTime: timestampFromMs(effective),
+  const sheet = (release: bigint, records: readonly SealedRecord[]) =>
+    create(SheetSchema, {
+      release,
+      entries: records
+        .map(({ name, sha256 }) => ({ revision: name, sha256 }))
+        .toSorted((a, b) => (a.revision < b.revision ? -1 : 1)),
     });
-  }
-  /** answer is what a branch with nothing held is sent: a sheet in force, and the one after it. */
+
+  /** answer is what a branch that holds nothing is sent: `number` releases, the last in force, and what comes after. */
   async function answer(
     now: readonly Revision[],
-    next?: { revisions: readonly Revision[]; effective: number },
-    number = 41n,
+    {
+      number = 41,
+      next,
+    }: { number?: number; next?: { revisions: readonly Revision[]; effective: number } } = {},
   ): Promise<PullSheetResponse> {
     const records = await Promise.all(now.map(seal));
-    const later = next && (await Promise.all(next.revisions.map(seal)));
+    const later = await Promise.all((next?.revisions ?? []).map(seal));
+    const releases: SealedRelease[] = [];
+    for (let at = 1; at <= number; at++)
+      releases.push(await released(BigInt(at), records, at, releases.at(-1)));
+    if (next) releases.push(await released(BigInt(number + 1), later, next.effective, releases.at(-1)));
+    const newest = releases.at(-1);
+    const said = Date.now();
+    const content = toBinary(
+      FreshnessSchema,
+      create(FreshnessSchema, {
+        release: newest?.number ?? 0n,
+        releaseSha256: newest?.sha256 ?? new Uint8Array(),
+        stateTime: timestampFromMs(said),
+        expireTime: timestampFromMs(said + 3_600_000),
+      }),
+    );
+    const text = [...new TextEncoder().encode("evenpeel freshness\n"), ...(await digestOf(content))];
+    const inNext = new Map(
+      [...records, ...later].map((record) => [record.name.split("/revisions/")[0], record]),
+    );
+    const byName = new Map([...records, ...later].map((record) => [record.name, record]));
     return create(PullSheetResponseSchema, {
-      newestRelease: next ? number + 1n : number,
+      newestRelease: newest?.number ?? 0n,
       officeKey: key,
-      serverTime: timestampFromMs(Date.now()),
-      records: [...records, ...(later ?? [])],
-      releases: [
-        await release(number, records, 0),
-        ...(later ? [await release(number + 1n, later, next.effective)] : []),
-      ],
-      current: await sheet(number, records, 0),
-      ...(later ? { next: await sheet(number + 1n, later, next.effective) } : {}),
+      market: "EU",
+      serverTime: timestampFromMs(said),
+      records: [...byName.values()],
+      releases,
+      current: sheet(BigInt(number), records),
+      ...(next ? { next: sheet(BigInt(number + 1), [...inNext.values()]) } : {}),
+      freshness: { content, signature: await sign(new Uint8Array(text)), key: "office" },
     });
   }
-  return { key, seal, release, sheet, answer };
+  return { key, seal, answer };
+}
+
+/** since is what a branch that holds releases up to a number is sent of a whole answer. */
+export function since(answer: PullSheetResponse, held: bigint): PullSheetResponse {
+  return create(PullSheetResponseSchema, {
+    ...answer,
+    releases: answer.releases.filter(({ number }) => number > held),
+  });
 }

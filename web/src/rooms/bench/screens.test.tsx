@@ -3,7 +3,7 @@ import { create } from "@bufbuild/protobuf";
 import { Code } from "@connectrpc/connect";
 import { TransportProvider } from "@connectrpc/connect-query";
 import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
-import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
+import { cleanup, configure, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
 import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
@@ -20,6 +20,10 @@ const screens: [string, LazyExoticComponent<ComponentType>][] = routes.map(({ pa
   path,
   lazy(load),
 ]);
+
+// Screens load their parts, and the machine is shared.
+configure({ asyncUtilTimeout: 4_000 });
+vi.setConfig({ testTimeout: 20_000 });
 
 let at: Hall;
 beforeEach(async () => {
@@ -82,13 +86,13 @@ describe("Bench", () => {
     const office = await signed();
     open("/bench");
     expect(await screen.findByText("release 41, signature checked")).toBeTruthy();
-    const forged = await office.answer([recipeRecord, velvetRecord, listRecord], undefined, 42n);
-    const [release] = forged.releases;
+    const forged = await office.answer([recipeRecord, velvetRecord, listRecord], { number: 42 });
+    const release = forged.releases.at(-1);
     if (release) release.signature = new Uint8Array(64);
     at.sheet = forged;
     at.tell(42n);
-    expect(await screen.findByText(/Something that came was refused \(WRONG_SIGNATURE\)/)).toBeTruthy();
-    expect(screen.getByText("release 41, newer refused: WRONG_SIGNATURE")).toBeTruthy();
+    expect(await screen.findByText(/Something that came was refused \(SIGNATURE_WRONG\)/)).toBeTruthy();
+    expect(screen.getByText("release 41, newer refused: SIGNATURE_WRONG")).toBeTruthy();
   });
   it("says that there is no order yet", async () => {
     at.orders.length = 0;
@@ -128,17 +132,17 @@ describe("Card", () => {
     const office = await signed();
     const effective = Math.floor(Date.now() / 1_000) * 1_000 + 60_000;
     at.sheet = await office.answer([recipeRecord, velvetRecord, listRecord], {
-      revisions: [recipeRecord, velvetRecord, listRecord],
-      effective,
+      next: { revisions: [recipeRecord, velvetRecord, listRecord], effective },
     });
     at.nextCards = [create(CardSchema, { ...glimmer, title: "Glimmer, a little longer", release: 42n })];
     open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
     expect(await screen.findByRole("heading", { level: 1, name: "Glimmer on cotton" })).toBeTruthy();
-    const kept = `cards:${hall}:next:42`;
+    const kept = `cards:${hall}:at:${effective}`;
     await waitFor(async () => expect(await (await tablet()).get("answers", kept)).toBeTruthy());
     cleanup();
     for (const call of ["listCards", "pullSheet"]) at.failing.set(call, away);
-    vi.spyOn(Date, "now").mockReturnValue(effective + 1_000);
+    const clock = Date.now;
+    vi.spyOn(Date, "now").mockImplementation(() => clock() + 120_000);
     open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
     expect(await screen.findByRole("heading", { level: 1, name: "Glimmer, a little longer" })).toBeTruthy();
     expect(screen.getByText(/^New since/)).toBeTruthy();

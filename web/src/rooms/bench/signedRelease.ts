@@ -62,7 +62,10 @@ function knownOnly<M extends Message>(message: M): M {
     return ($unknown?.length ?? 0) > 0 || Object.values(value).some(unknown);
   };
   if (unknown(message))
-    throw new Distrust("RECORD_TOO_NEW", "It was written by a newer program than this page. Reload the page.");
+    throw new Distrust(
+      "RECORD_TOO_NEW",
+      "It was written by a newer program than this page. Reload the page.",
+    );
   return message;
 }
 

@@ -1,9 +1,10 @@
 // What this tablet keeps for itself: the last answers, so that a card can be read without a network, and the outbox.
 import { type DBSchema, type IDBPDatabase, openDB } from "idb";
+import type { HeldSheet } from "./heldSheet.ts";
 import type { Entry } from "./outbox.ts";
 
 export type SavedAnswer = { key: string; bytes: Uint8Array; asOf: number };
-export type SavedSheet = { branch: string; bytes: Uint8Array; asOf: number; ahead: number };
+export type SavedSheet = { branch: string; sheet: HeldSheet };
 
 interface Tablet extends DBSchema {
   answers: { key: string; value: SavedAnswer };

@@ -4,7 +4,6 @@
 import { timestampMs } from "@bufbuild/protobuf/wkt";
 import type { PullSheetResponse, Sheet } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { Distrust, type Refusal } from "./distrust.ts";
-import { digestOf, hexOf, signedBy } from "./signing.ts";
 import {
   type Named,
   openFreshness,
@@ -15,6 +14,7 @@ import {
   stillBearing,
   wanted,
 } from "./signedRelease.ts";
+import { digestOf, hexOf, signedBy } from "./signing.ts";
 
 /** Limits of one answer, so that a server that never stops sending is left. */
 const most = { releases: 5_000, records: 5_000, bytes: 8 << 20 };
@@ -78,7 +78,10 @@ export async function accept(
     refuse("ANSWER_TOO_LARGE", "More came than a settings sheet can be. Nothing of it is used.");
   const serverTime = answer.serverTime ? timestampMs(answer.serverTime) : 0;
   if (Math.abs(serverTime - now) > mostDrift)
-    refuse("CLOCK_DIFFERS", "This tablet’s clock and the server’s differ by more than an hour. Set the clock.");
+    refuse(
+      "CLOCK_DIFFERS",
+      "This tablet’s clock and the server’s differ by more than an hour. Set the clock.",
+    );
   const next = await follow(before, answer, now);
   const fresh = await freshness(next, answer, before, now);
   const releases = releasesOf(next);
@@ -96,7 +99,10 @@ async function follow(before: Trusted, answer: PullSheetResponse, now: number): 
     await checkSignature(at, digest, signature, `Release ${number}`);
     const release = openRelease(content);
     if (release.number !== at.release + 1)
-      refuse("RELEASE_MISSING", `Release ${at.release + 1} should come next, but release ${release.number} came.`);
+      refuse(
+        "RELEASE_MISSING",
+        `Release ${at.release + 1} should come next, but release ${release.number} came.`,
+      );
     if (release.previous !== at.digest)
       refuse("RELEASE_CHAIN_BROKEN", `Release ${release.number} does not follow the one held here.`);
     at.release = release.number;
@@ -144,16 +150,27 @@ async function freshness(at: Trusted, answer: PullSheetResponse, before: Trusted
       `The server says that release ${said.release} is the newest; this tablet holds release ${before.release}.`,
     );
   if (said.release > at.release)
-    refuse("RELEASE_WITHHELD", `Release ${said.release} exists, but the server sent no further than ${at.release}.`);
+    refuse(
+      "RELEASE_WITHHELD",
+      `Release ${said.release} exists, but the server sent no further than ${at.release}.`,
+    );
   if (said.release < at.release || BigInt(said.release) !== answer.newestRelease)
     mixed(`The server sent release ${at.release} and names release ${answer.newestRelease} as the newest.`);
   if (said.digest !== at.digest)
-    refuse("RELEASE_CHAIN_BROKEN", `Release ${at.release} is held here with other content than head office names.`);
+    refuse(
+      "RELEASE_CHAIN_BROKEN",
+      `Release ${at.release} is held here with other content than head office names.`,
+    );
   return { said: Math.max(said.said, before.said), until: Math.max(until, before.until) };
 }
 
 /** checkSheets: what the server calls in force is what its own signed releases come to. */
-function checkSheets(at: Trusted, releases: readonly Release[], answer: PullSheetResponse, serverTime: number) {
+function checkSheets(
+  at: Trusted,
+  releases: readonly Release[],
+  answer: PullSheetResponse,
+  serverTime: number,
+) {
   const { current, next } = sheetAt(releases, at.branch, at.market, serverTime);
   if (!sameEntries(current.entries, answer.current))
     mixed("What the server calls in force is not what the signed releases put in force.");
@@ -192,7 +209,11 @@ async function checkRecords(
 }
 
 /** checkedDigest gives the digest of bytes. Fails with BYTES_CHANGED where it is not the one named beside them. */
-export async function checkedDigest(content: Uint8Array, sha256: Uint8Array, words: string): Promise<Uint8Array> {
+export async function checkedDigest(
+  content: Uint8Array,
+  sha256: Uint8Array,
+  words: string,
+): Promise<Uint8Array> {
   const digest = await digestOf(content);
   if (hexOf(digest) !== hexOf(sha256)) refuse("BYTES_CHANGED", `${words} was changed on the way or here.`);
   return digest;

@@ -6,9 +6,8 @@ import {
   type Card,
   type ListCardsResponse,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
-import { effectiveAt } from "./heldSheet.ts";
 import { type Answer, useSaved } from "./saved.ts";
-import { names } from "./trust.ts";
+import { hexOf } from "./signing.ts";
 import { type Sheet, useHeldSheet } from "./useHeldSheet.ts";
 import { type News, useNews } from "./useNews.ts";
 
@@ -17,6 +16,8 @@ export type Cards = Answer<ListCardsResponse> & {
   sheet: Sheet;
   /** Since when the cards shown are in force, where they turned over on this tablet by the clock. */
   turned: number | null;
+  /** Since when newer settings are in force whose cards are not on this tablet. */
+  overdue: number | null;
   /** Whether a card is none of what head office signed. */
   doubted: (card: Card) => boolean;
 };
@@ -31,31 +32,38 @@ export function useCards(branch: string): Cards {
   const release = now.data ? Number(now.data.release) : undefined;
   const news = useNews(branch, release);
   const sheet = useHeldSheet(branch, Math.max(release ?? 0, news?.release ?? 0) || undefined);
-  const next = sheet.held?.pulled.next;
-  const instant = sheet.held ? effectiveAt(sheet.held) : null;
-  const atTime = next?.effectiveTime;
-  const later = useSaved(
-    BranchesService.method.listCards,
-    atTime ? { branch, atTime: timestampFromMs(Number(atTime.seconds) * 1_000) } : { branch },
-    `cards:${branch}:next:${next?.release ?? 0n}`,
-    atTime !== undefined,
-  );
-  const { passed } = sheet;
+  const { held, sheets } = sheet;
+  const current = sheets?.current;
+  const behind = current !== undefined && release !== undefined && release < current.release;
+  const turning = useCardsAt(branch, behind ? current.effective : null);
+  useCardsAt(branch, sheets?.next?.effective ?? null); // kept for the instant
   useEffect(() => {
-    if (passed) void queries.invalidateQueries();
-  }, [passed, queries]);
+    if (behind) void queries.invalidateQueries();
+  }, [behind, queries]);
 
-  const turns = passed && next && later.data && (now.data?.release ?? 0n) < next.release;
-  const shown = turns ? { ...later, network: now.network, fault: now.fault } : now;
+  const local = behind && held ? current.effective - held.ahead : null;
+  const shown = behind && turning.data ? { ...turning, network: now.network, fault: now.fault } : now;
   return {
     ...shown,
     retry: now.retry,
     news,
     sheet,
-    turned: turns ? instant : null,
+    turned: turning.data ? local : null,
+    overdue: turning.data ? null : local,
     doubted: (card) =>
-      sheet.held !== null &&
-      (sheet.distrust !== null || card.release <= sheet.held.pulled.newestRelease) &&
-      !names(sheet.held.named, card.revision, card.sha256),
+      held !== null &&
+      sheets !== null &&
+      (sheet.distrust !== null || card.release <= held.trusted.release) &&
+      !sheets.signed.some((one) => one.revision === card.revision && one.digest === hexOf(card.sha256)),
   };
+}
+
+/** useCardsAt gives the cards of an instant, and keeps them here. */
+function useCardsAt(branch: string, effective: number | null): Answer<ListCardsResponse> {
+  return useSaved(
+    BranchesService.method.listCards,
+    { branch, ...(effective === null ? {} : { atTime: timestampFromMs(effective) }) },
+    `cards:${branch}:at:${effective ?? 0}`,
+    effective !== null,
+  );
 }

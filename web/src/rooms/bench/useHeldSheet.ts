@@ -1,24 +1,16 @@
-import { timestampMs } from "@bufbuild/protobuf/wkt";
 import { createClient, type Transport } from "@connectrpc/connect";
 import { useTransport } from "@connectrpc/connect-query";
-import { useCallback, useEffect, useRef, useState } from "react";
+import { useCallback, useEffect, useMemo, useRef, useState } from "react";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import {
-  effectiveAt,
-  forgetHeld,
-  type HeldSheet,
-  joinedWith,
-  keepHeld,
-  readHeld,
-  trusted,
-} from "./heldSheet.ts";
-import { canCheck, check, Distrust } from "./trust.ts";
+import { Distrust } from "./distrust.ts";
+import { forgetHeld, type HeldSheet, keepHeld, readHeld, type Sheets, sheetsOf, taken } from "./heldSheet.ts";
+import { canCheck } from "./signing.ts";
 import { useInstant } from "./useInstant.ts";
 
 export type Sheet = {
   held: HeldSheet | null;
-  /** Whether the instant of the next sheet has passed by now. */
-  passed: boolean;
+  /** What is in force and what comes next, by the clock; null before anything is held. */
+  sheets: Sheets | null;
   /** Why what came, or what was kept, is not taken. */
   distrust: Distrust | null;
   /** Whether this browser can check at all. */
@@ -35,13 +27,16 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
   const [checks, setChecks] = useState(true);
   const [round, setRound] = useState(0);
   const latest = useRef<HeldSheet | null>(null);
+  const upcoming = useMemo(() => held && sheetsOf(held, held.asOf), [held]);
+  const instant = held && upcoming?.next ? upcoming.next.effective - held.ahead : null;
+  const passed = useInstant(instant);
+  // The sheets turn over when the instant passes.
+  const sheets = useMemo(() => held && sheetsOf(held, Date.now()), [held, passed]);
 
-  const passed = useInstant(held && effectiveAt(held));
-
+  // `round` asks for one more pull, `passed` for one at the instant
   useEffect(() => {
     if (newest === undefined) return;
-    const { current } = latest;
-    if (current && current.pulled.newestRelease >= BigInt(newest) && !passed) return;
+    if (latest.current && latest.current.trusted.release >= newest && !passed) return;
     let gone = false;
     // What was kept and is not whole any more is left and pulled anew; that it was is told.
     const refused = (error: unknown) => {
@@ -58,7 +53,7 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
         if (before && !gone) setHeld(before);
         const sheet = await pulledOn(transport, branch, before);
         latest.current = sheet;
-        await keepHeld(branch, sheet).catch(() => undefined); // storage is refused: it holds for this visit
+        await keepHeld(sheet).catch(() => undefined); // storage is refused: it holds for this visit
         if (gone) return;
         setHeld(sheet);
         setDistrust(null);
@@ -73,7 +68,6 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
       gone = true;
       window.removeEventListener("online", again);
     };
-    // `round` only asks for one more pull
   }, [branch, newest, passed, transport, round]);
 
   const startAnew = useCallback(() => {
@@ -84,27 +78,12 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
       setRound((count) => count + 1);
     });
   }, [branch]);
-  return { held, passed, distrust, checks, startAnew };
+  return { held, sheets, distrust, checks, startAnew };
 }
 
-/** pulledOn asks for what changed since the sheet held; where something is missing then, for all of it. */
-async function pulledOn(
-  transport: Transport,
-  branch: string,
-  before: HeldSheet | null,
-  whole = before === null,
-): Promise<HeldSheet> {
-  const came = await createClient(CatalogService, transport).pullSheet({
-    branch,
-    heldRelease: whole ? 0n : (before?.pulled.newestRelease ?? 0n),
-  });
-  const pulled = joinedWith(before, came);
-  const asOf = Date.now();
-  const ahead = came.serverTime ? timestampMs(came.serverTime) - asOf : 0;
-  try {
-    return { pulled, asOf, ahead, named: await check(pulled, before && trusted(before)) };
-  } catch (error) {
-    if (whole || !(error instanceof Distrust) || error.reason !== "MISSING") throw error;
-    return pulledOn(transport, branch, before, true);
-  }
+/** pulledOn asks for what changed since the sheet held. */
+async function pulledOn(transport: Transport, branch: string, before: HeldSheet | null): Promise<HeldSheet> {
+  const heldRelease = BigInt(before?.trusted.release ?? 0);
+  const came = await createClient(CatalogService, transport).pullSheet({ branch, heldRelease });
+  return taken(before, came, branch, Date.now());
 }
