@@ -69,9 +69,33 @@ test("the bench opens with the network down: card, orders, what waits", async ({
 test("an effective instant passes with the network down", async ({ browser }) => {
   const approver = await (await browser.newContext()).newPage();
   await signIn(approver, "approver@evenpeel.example", "second-look-1");
-  // The first revision of the recipe comes back tomorrow in the UK: a release that waits for its instant.
-  await approver.goto(`/releases/new?with=${encodeURIComponent("recipes/soft-cotton/revisions/1")}`);
+  const minute = 60_000;
+  const effective = (Math.floor(Date.now() / minute) + 30) * minute;
+  await approver.goto(`/releases/new?with=${encodeURIComponent("recipes/glimmer-cotton/revisions/1")}`);
   await approver.getByRole("checkbox", { name: "UK", exact: true }).check();
-  await approver.getByText("At an instant", { exact: false }).first().click();
+  await approver.getByText("From a later time").click();
+  const local = await approver.evaluate((at) => {
+    const there = new Date(at - new Date(at).getTimezoneOffset() * 60_000);
+    return there.toISOString().slice(0, 16);
+  }, effective);
+  await approver.getByLabel("Date and time where you are").fill(local);
+  await approver.getByRole("button", { name: "Release", exact: true }).click();
+  await expect(question(approver)).toHaveText(/What does release \d+ put in force\?/);
+  const release = new URL(approver.url()).pathname.split("/").at(-1);
   await approver.context().close();
+
+  const context = await browser.newContext();
+  const bench = await context.newPage();
+  await signIn(bench, "operator.uk@evenpeel.example", "warm-platen-2");
+  await bench.goto(card);
+  await expect(bench.getByText(/signature checked/)).toBeVisible();
+  await kept(bench);
+  await answerKept(bench, new RegExp(`^cards:.*:at:${effective}$`));
+  await context.setOffline(true);
+  await bench.clock.setSystemTime(effective + minute);
+  await bench.goto(card);
+  await expect(bench.getByText(/New since/)).toBeVisible();
+  await expect(bench.getByText(new RegExp(`release ${release}, signature checked`))).toBeVisible();
+  await look(bench, "card-turned-offline");
+  await context.close();
 });

@@ -28,6 +28,7 @@ import { NoBranch } from "./NoBranch.tsx";
 import { releaseWords, SheetLine } from "./SheetLine.tsx";
 import { useSaved } from "./saved.ts";
 import { useCards } from "./useCards.ts";
+import { useOpened } from "./useOpened.ts";
 
 /** CardScreen shows one recipe worked out for the branch's own cutter and press. */
 export default function CardScreen() {
@@ -49,6 +50,7 @@ function OneRecipe({ branch, recipe }: { branch: string; recipe: string }) {
   const card =
     fitting.find(({ cutter, press }) => cutter === search.get("cutter") && press === search.get("press")) ??
     usual;
+  useOpened(branch, card && cards.network === "here" ? (cards.data?.release ?? 0n) : 0n);
   const titleOf = (name: string) => titleIn(machines.data?.machines, name);
   return (
     <Screen

@@ -6,7 +6,7 @@ import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
 import { type Run, RunsService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
-import { showInstant } from "../../units/durations.ts";
+import { showMoment } from "../../units/durations.ts";
 import { millimetres } from "../../units/quantities.ts";
 
 const shown = 10;
@@ -42,7 +42,7 @@ export function LastRuns({ branch, order }: { branch: string; order?: string }) 
               words: "Ended",
               heads: true,
               cell: (run) =>
-                run.endTime ? showInstant(Number(run.endTime.seconds) * 1_000, units.locale) : "–",
+                run.endTime ? showMoment(Number(run.endTime.seconds) * 1_000, units.locale) : "–",
               sortBy: (run) => run.endTime?.seconds ?? 0n,
             },
             { key: "film", words: "Film", cell: (run) => `${run.film} ${run.colour}`.trim() },

@@ -238,7 +238,7 @@ describe("Branch", () => {
       "/compare/causes?recipe=recipes%2Fsoft",
     );
     expect(document.querySelector("main, body")?.textContent?.replaceAll("\u00a0", " ")).toContain(
-      "Between designs 0.300 m² + On good garments 0.700 m² = 1.000 m² drawn",
+      "Between designs 0.300 m² + On good garments 0.700 m² = 1.00 m² drawn",
     );
   });
   it("says when the branch sent nothing", async () => {

@@ -4,14 +4,23 @@ import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import type { Content } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { Consequences } from "./Consequences.tsx";
-import { recipeIn } from "./content.ts";
+import { currencyIn, evidence, recipeIn } from "./content.ts";
+import type { Field } from "./fields.ts";
 import styles from "./Pictures.module.css";
+import { PriceChanges } from "./PriceChanges.tsx";
 import { PriceLadders } from "./PriceLadders.tsx";
+import { isChange, priceChanges } from "./priceChanges.ts";
 import { RecipePicture } from "./RecipePicture.tsx";
 import { TextDifference } from "./TextDifference.tsx";
+import { Trials } from "./Trials.tsx";
 import { type Difference, differences, inOneSentence, isText } from "./writing.ts";
 
-export type Side = { words: string; content: Content };
+export type Side = {
+  words: string;
+  content: Content;
+  /** "recipes/x/revisions/3" where it is sealed. */
+  revision?: string;
+};
 
 /** View is what of the comparison stands in the address. */
 export type View = {
@@ -31,14 +40,18 @@ type ComparisonProps = {
 /** Comparison shows two contents beside each other: in words, in what follows, in pictures, and field by field. */
 export function Comparison({ left, right, view, onView }: ComparisonProps) {
   const units = useUnits();
-  const rows = differences(left.content, right.content, units);
+  // Trials belong to the side that they were made for; they are evidence and no difference.
+  const rows = differences(left.content, right.content, units).filter(({ field }) => field.path !== evidence);
   const changed = rows.filter((row) => row.change !== "");
   const texts = changed.filter((row) => isText(row.field) && row.left !== "" && row.right !== "");
   return (
     <>
       <p className={styles.sentence}>{inOneSentence(rows)}</p>
-      <Consequences before={left.content} after={right.content} />
+      <Consequences {...{ left, right }} film={view.film} />
       <Pictures {...{ left, right, view, onView }} changed={changed.map((row) => row.field.path)} />
+      {recipeIn(right.content) && (
+        <Trials trials={right.content.trials} none={`No trial is written down with ${right.words}.`} />
+      )}
       {texts.length > 0 && (
         <Part title="Word by word">
           {texts.map((row) => (
@@ -55,7 +68,11 @@ export function Comparison({ left, right, view, onView }: ComparisonProps) {
           checked={view.all}
           onChange={(all) => onView({ ...view, all })}
         />
-        <FieldTable {...{ left, right }} rows={view.all ? rows : changed} />
+        <FieldTable
+          {...{ left, right }}
+          rows={(view.all ? rows : changed).filter(({ field }) => !inGrid(field))}
+        />
+        <PriceTables {...{ left, right }} />
       </Part>
     </>
   );
@@ -86,6 +103,27 @@ function Pictures({ left, right, view, onView, changed }: ComparisonProps & { ch
       })}
     </div>
   );
+}
+
+/** Prices are listed one by one; as one field they would be a wall of numbers. */
+const inGrid = ({ path }: Field) => path === "film_prices" || path === "garments";
+
+function PriceTables({ left, right }: { left: Side; right: Side }) {
+  const [was, now] = [left.content.content, right.content.content];
+  if (was.case !== "priceList" || now.case !== "priceList") return null;
+  return (["films", "garments"] as const).map((grid) => {
+    const rows = priceChanges(grid, was.value, now.value).filter(isChange);
+    return rows.length === 0 ? null : (
+      <PriceChanges
+        key={grid}
+        caption={grid === "films" ? "Film prices that differ" : "Garments that differ"}
+        grid={grid}
+        rows={rows}
+        currency={currencyIn(right.content)}
+        sides={[left.words, right.words]}
+      />
+    );
+  });
 }
 
 type FieldTableProps = { left: Side; right: Side; rows: readonly Difference[] };

@@ -10,10 +10,9 @@ import { Table } from "../../kit/Table.tsx";
 import { Status } from "../../kit/Waiting.tsx";
 import type { PriceList } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { shownAs } from "../../units/choice.ts";
-import { showMoney } from "../../units/money.ts";
-import { millimetres } from "../../units/quantities.ts";
 import styles from "./Draft.module.css";
-import { isChange, type Meeting, type PriceChange, priceChanges, withRows } from "./priceChanges.ts";
+import { PriceChanges } from "./PriceChanges.tsx";
+import { isChange, type Meeting, priceChanges, withRows } from "./priceChanges.ts";
 import { columnsOf, type Grid, numbersOf, readRows, type Written } from "./priceRows.ts";
 import { mostCharacters } from "./readCsv.ts";
 
@@ -111,7 +110,9 @@ export function PriceGrid({ list, onAccept }: PriceGridProps) {
             ]}
           />
         )}
-        {asked && changed.length > 0 && <Changes grid={grid} rows={changed} currency={currency} />}
+        {asked && changed.length > 0 && (
+          <PriceChanges caption="What would change" grid={grid} rows={changed} currency={currency} />
+        )}
         {asked && (
           <Notice
             kind="info"
@@ -142,39 +143,3 @@ export function PriceGrid({ list, onAccept }: PriceGridProps) {
 }
 
 const faultyLines = (faults: readonly { line: number }[]) => new Set(faults.map(({ line }) => line)).size;
-
-function Changes({ grid, rows, currency }: { grid: Grid; rows: readonly PriceChange[]; currency: string }) {
-  const units = useUnits();
-  const money = (minor: bigint) => showMoney({ minor, currency }, units.locale);
-  const side = (says: PriceChange["before"]) =>
-    says === null ? "–" : `${money(says.price)}${says.cost > 0n ? ` (costs ${money(says.cost)})` : ""}`;
-  const change = ({ before, after }: PriceChange) => {
-    if (!before) return "added";
-    if (!after) return "taken out";
-    const by = after.price - before.price;
-    return by === 0n ? "cost changed" : `${by > 0n ? "+" : ""}${money(by)}`;
-  };
-  return (
-    <Table
-      caption="What would change"
-      rows={rows}
-      keyOf={(row) => `${row.code} ${row.fromMm}`}
-      columns={[
-        { key: "what", words: grid === "films" ? "Film" : "Garment", heads: true, cell: (row) => row.title },
-        ...(grid === "films"
-          ? [
-              {
-                key: "from",
-                words: "From length",
-                figure: true,
-                cell: (row: PriceChange) => units.show("rollLength", millimetres(row.fromMm)),
-              },
-            ]
-          : []),
-        { key: "before", words: "Now", figure: true, cell: (row) => side(row.before) },
-        { key: "after", words: "Then", figure: true, cell: (row) => side(row.after) },
-        { key: "change", words: "Difference", figure: true, cell: (row) => <b>{change(row)}</b> },
-      ]}
-    />
-  );
-}

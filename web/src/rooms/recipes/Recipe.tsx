@@ -19,12 +19,12 @@ import { DeskService, type RevisionSummary } from "../../proto/evenpeel/recipes/
 import type { Revision, Window } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { showInstant } from "../../units/durations.ts";
 import { celsius, kilopascals, seconds } from "../../units/quantities.ts";
-import { inside, recipeIn } from "./content.ts";
-import { valueAt } from "./fields.ts";
+import { evidence, inside, recipeIn, valueIn } from "./content.ts";
 import styles from "./Pictures.module.css";
 import { RecipePicture } from "./RecipePicture.tsx";
 import { peelWords } from "./recipeFields.ts";
 import { contentIn, open } from "./revisions.ts";
+import { Trials } from "./Trials.tsx";
 import { shortHash, writeValue } from "./writing.ts";
 
 /** RecipeScreen shows one revision of a recipe to be read: the newest, or the one in the address. */
@@ -163,26 +163,29 @@ export default function RecipeScreen() {
       </Actions>
       <Hazards kinds={["hot", "pinch", "fumes", "blade"]} />
       <div className={styles.read}>
-        {[...new Set(fields.map((field) => field.group))].map((group) => (
-          <Part key={group} title={group}>
-            <Facts
-              facts={fields
-                .filter((field) => field.group === group && !/\.(low|high)$/.test(field.path))
-                .map((field) => {
-                  const write = (path: string) => writeValue(field, valueAt(recipe, path), units, "XXX");
-                  const value = write(field.path);
-                  if (!field.window)
-                    return { words: field.words, value: <span className={styles.lines}>{value}</span> };
-                  const stem = field.path.slice(0, -".set".length);
-                  return {
-                    words: field.window,
-                    value: `${value}, allowed ${write(`${stem}.low`)} to ${write(`${stem}.high`)}`,
-                  };
-                })}
-            />
-          </Part>
-        ))}
+        {[...new Set(fields.filter(({ path }) => path !== evidence).map((field) => field.group))].map(
+          (group) => (
+            <Part key={group} title={group}>
+              <Facts
+                facts={fields
+                  .filter((field) => field.group === group && !/\.(low|high)$/.test(field.path))
+                  .map((field) => {
+                    const write = (path: string) => writeValue(field, valueIn(content, path), units, "XXX");
+                    const value = write(field.path);
+                    if (!field.window)
+                      return { words: field.words, value: <span className={styles.lines}>{value}</span> };
+                    const stem = field.path.slice(0, -".set".length);
+                    return {
+                      words: field.window,
+                      value: `${value}, allowed ${write(`${stem}.low`)} to ${write(`${stem}.high`)}`,
+                    };
+                  })}
+              />
+            </Part>
+          ),
+        )}
       </div>
+      <Trials trials={content.trials} none="No trial was written down with this revision." />
       <Sealed revision={revision} digest={query.data?.sealed?.sha256 ?? new Uint8Array()} />
       <Part title="Revisions">
         {list.error && (

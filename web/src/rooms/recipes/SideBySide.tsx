@@ -63,8 +63,8 @@ export default function SideBySide() {
       )}
       {comparable && one.content && other.content && (
         <Comparison
-          left={{ words: one.words, content: one.content }}
-          right={{ words: other.words, content: other.content }}
+          left={{ words: one.words, content: one.content, revision: left }}
+          right={{ words: other.words, content: other.content, revision: right }}
           view={{ all: view.get("all") === "yes", film: view.get("film") ?? "" }}
           onView={({ all, film }) => change({ all: all ? "yes" : "", film })}
         />

@@ -1,8 +1,8 @@
 // History is what can be undone in a draft: one step a field and a spell of writing, unlimited while the draft is open.
 // A step keeps the values of its fields only, so that undoing it leaves alone what was changed elsewhere meanwhile.
 import type { Content } from "../../proto/evenpeel/record/v1/record_pb.ts";
-import { changedPaths, inside, withValues } from "./content.ts";
-import { same, valueAt } from "./fields.ts";
+import { changedPaths, valueIn, withValues } from "./content.ts";
+import { same } from "./fields.ts";
 
 type Step = {
   before: ReadonlyMap<string, unknown>;
@@ -24,8 +24,7 @@ export const nothingYet: History = { past: [], future: [], growing: false };
 export function recorded(history: History, before: Content, after: Content): History {
   const paths = changedPaths(before, after);
   if (paths.length === 0) return history;
-  const values = (content: Content) =>
-    new Map(paths.map((path) => [path, valueAt(inside(content).record, path)]));
+  const values = (content: Content) => new Map(paths.map((path) => [path, valueIn(content, path)]));
   const [only = ""] = paths;
   const step: Step = {
     before: values(before),

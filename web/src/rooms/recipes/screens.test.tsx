@@ -19,7 +19,7 @@ import {
 } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { FaultSchema } from "../../proto/evenpeel/record/v1/fault_pb.ts";
 import {
-  type Content,
+  ContentSchema,
   Peel,
   RecipeSchema,
   RevisionSchema,
@@ -33,20 +33,21 @@ import SecondLook from "./SecondLook.tsx";
 import SecondLooks from "./SecondLooks.tsx";
 import SideBySide from "./SideBySide.tsx";
 
-const content = filled({
-  $typeName: "evenpeel.record.v1.Content",
-  content: {
-    case: "recipe",
-    value: create(RecipeSchema, {
-      title: "Glimmer on cotton",
-      fabric: "cotton",
-      dwellSeconds: { low: 10n, set: 12n, high: 15n },
-      pressTemperatureCelsius: { low: 145n, set: 150n, high: 160n },
-      peel: Peel.WARM,
-      prePressSeconds: 3n,
-    }),
-  },
-} as Content);
+const content = filled(
+  create(ContentSchema, {
+    content: {
+      case: "recipe",
+      value: create(RecipeSchema, {
+        title: "Glimmer on cotton",
+        fabric: "cotton",
+        dwellSeconds: { low: 10n, set: 12n, high: 15n },
+        pressTemperatureCelsius: { low: 145n, set: 150n, high: 160n },
+        peel: Peel.WARM,
+        prePressSeconds: 3n,
+      }),
+    },
+  }),
+);
 const hotter = withValue(content, "press_temperature_celsius.set", 155n);
 const record = "recipes/glimmer-cotton";
 const digest = new Uint8Array(32).fill(0xab);
