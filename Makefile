@@ -58,7 +58,7 @@ tools: ## Install what the tests need from Debian, where it is missing
 	fi
 
 .PHONY: test
-test: tools proto-test go-test web-test e2e word-test ## Everything: what CI runs
+test: tools proto-test go-test web-test e2e chart-test word-test ## Everything: what CI runs
 
 .PHONY: proto-test
 proto-test: deps web/node_modules ## Lint, format, breaking changes and drift of the wire
@@ -94,6 +94,13 @@ web-test: web/node_modules page ## The page: types, lint, walls, unit tests, siz
 e2e: page ## Journeys of the four people in Chromium, with axe, against the real server
 	go build -o bin/evenpeel ./server
 	deploy/e2e.sh
+
+HELM := .deps/helm-v3.22.0
+$(HELM):
+	@mkdir -p .deps; GOBIN=$(CURDIR)/.deps go install helm.sh/helm/v3/cmd/helm@v3.22.0 && mv .deps/helm $@
+.PHONY: chart-test
+chart-test: $(HELM) ## Lint and render the Kubernetes chart
+	deploy/chart.sh $(CURDIR)/$(HELM)
 
 .PHONY: word-test
 word-test: ## Words that this project does not use

@@ -57,6 +57,19 @@ type Desk interface {
 	KeepProposed(ctx context.Context, p Proposal, r SignedRelease, request string) error
 }
 
+// Kept is one sealed revision with its row.
+type Kept struct {
+	Row    RevisionRow
+	Sealed Sealed
+}
+
+// Restorer brings everything approved into an empty store.
+type Restorer interface {
+	// Restore stores revisions, each record's in rising order, and releases, in order, into a store that holds none, nor
+	// drafts: all or nothing. Fault NotReady/STORE_NOT_EMPTY.
+	Restore(ctx context.Context, revisions []Kept, releases []SignedRelease) error
+}
+
 // Reach is what one branch is known to hold.
 type Reach struct {
 	Branch   string

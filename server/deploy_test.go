@@ -18,7 +18,7 @@ func TestDeploy_namesOnlyWhatTheProgramReads(t *testing.T) {
 		known[settings.Field(i).Tag.Get("env")] = true
 	}
 	variable := regexp.MustCompile(`EVENPEEL_[A-Z_]+`)
-	for _, file := range []string{"../deploy/Containerfile", "../deploy/compose.yaml"} {
+	for _, file := range []string{"../deploy/Containerfile", "../deploy/compose.yaml", "../deploy/chart/templates/deployment.yaml"} {
 		text, err := os.ReadFile(file)
 		if err != nil {
 			t.Fatal(err)
@@ -43,5 +43,35 @@ func TestDeploy_namesOnlyWhatTheProgramReads(t *testing.T) {
 	}
 	if err := c.Check(); err != nil {
 		t.Error("the compose file's settings are refused:", err)
+	}
+}
+
+// The dashboard and the runbook may name only figures that the server has: those are made where Name: stands.
+func TestDeploy_drawsOnlyFiguresThatExist(t *testing.T) {
+	made := map[string]bool{"process_resident_memory_bytes": true, "go_goroutines": true} // by the Prometheus library's own collectors
+	for _, file := range []string{"rpc/counts.go", "rediscache/far.go"} {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, found := range regexp.MustCompile(`Name: "([a-z_]+)"`).FindAllStringSubmatch(string(text), -1) {
+			made[found[1]] = true
+		}
+	}
+	figure := regexp.MustCompile(`\b[a-z]+_[a-z_]+_(total|seconds|bytes|seconds_bucket)\b|\bgo_goroutines\b`)
+	for _, file := range []string{"../deploy/dashboard.json", "../deploy/runbook.md"} {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := figure.FindAllString(string(text), -1)
+		if len(found) == 0 {
+			t.Errorf("%s names no figure", file)
+		}
+		for _, name := range found {
+			if !made[strings.TrimSuffix(name, "_bucket")] {
+				t.Errorf("%s names %s, which nothing counts", file, name)
+			}
+		}
 	}
 }

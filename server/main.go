@@ -3,7 +3,7 @@
 //
 // Room: server
 // Holds: the wiring, in the order in which things start
-// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
+// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
 // Never: a rule of the business
 package main
 
@@ -25,6 +25,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/redis/go-redis/v9"
 	"github.com/redis/go-redis/v9/logging"
 	"go.uber.org/zap"
@@ -40,6 +41,7 @@ import (
 	"evenpeel/server/config"
 	"evenpeel/server/demo"
 	"evenpeel/server/gateway"
+	"evenpeel/server/load"
 	"evenpeel/server/rediscache"
 	"evenpeel/server/rpc"
 	"evenpeel/server/sqlstore"
@@ -62,6 +64,9 @@ func main() {
 func run(ctx context.Context, args []string, out io.Writer) error {
 	if len(args) > 0 && client.Knows(args[0]) {
 		return client.Run(ctx, args, out)
+	}
+	if len(args) > 1 && args[0] == "load" && args[1] == "runs" {
+		return load.Runs(ctx, args[2:], out)
 	}
 	c, done, err := config.Read(args, out)
 	if err != nil || done {
@@ -103,6 +108,7 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 		return fmt.Errorf("reading the address of Redis: %w", err)
 	}
 	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	cache := rediscache.NewCatalog(store, rediscache.Options{Redis: far, MemoryBytes: c.CacheMemory << 20, Log: log, Registry: registry})
 	guard := access.NewGuard(access.Parts{Directory: store, Now: time.Now, Rand: rand.Reader, Idle: c.SessionIdle, Life: c.SessionLife})
 	if err := furnish(ctx, c, store, guard, key, out); err != nil {

@@ -321,6 +321,10 @@ func TestHouse(t *testing.T) {
 		}
 	})
 
+	t.Run("a plan is improved, kept as it was improved, and refused when spoiled", func(t *testing.T) { improvesPlan(t, h, bench, order) })
+	t.Run("searches take turns", func(t *testing.T) { takesTurns(t, h, bench, order) })
+	t.Run("stock is counted, cut and listed", func(t *testing.T) { keepsStock(t, h, bench, other) })
+
 	t.Run("a run is reported once, however often it is sent", func(t *testing.T) {
 		runs := branchesv1.NewRunsServiceClient(h.conn)
 		l := kept.GetPlan().GetLayouts()[0]

@@ -19,9 +19,9 @@ func garwood(observed int64, tail float64) Interval {
 		return byar(observed, scoreOf(tail))
 	}
 	o := math.Max(0, float64(observed))
-	i := Interval{0, mathext.GammaIncRegCompInv(o+1, tail)}
+	i := Interval{0, gammaQuantile(o+1, tail, true)}
 	if o > 0 {
-		i.Low = mathext.GammaIncRegInv(o, tail)
+		i.Low = gammaQuantile(o, tail, false)
 	}
 	return i
 }

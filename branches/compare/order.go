@@ -22,3 +22,9 @@ func ascending(values []float64) []int {
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(rank(values[a]), rank(values[b])) })
 	return order
 }
+
+// compareCells orders cells by everything that names them.
+func compareCells(a, b *Cell) int {
+	return cmp.Or(cmp.Compare(a.Branch, b.Branch), cmp.Compare(a.Period, b.Period), cmp.Compare(a.Film, b.Film), cmp.Compare(a.Fabric, b.Fabric),
+		cmp.Compare(a.Band, b.Band), cmp.Compare(a.Revision, b.Revision), cmp.Compare(a.Drawn, b.Drawn), cmp.Compare(a.Pieces, b.Pieces))
+}

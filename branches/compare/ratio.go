@@ -35,10 +35,15 @@ func linearised(of []pair, levels ...float64) []Interval {
 			limits[i] = widest
 			continue
 		}
-		t := -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(len(of) - 1)}.Quantile(tailOf(level))
+		t := tScore(len(of), level)
 		limits[i] = Interval{math.Max(0, r-t*se), r + t*se}
 	}
 	return limits
+}
+
+// tScore is Student's for n periods.
+func tScore(n int, level float64) float64 {
+	return -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}.Quantile(tailOf(level))
 }
 
 func ratioError(of []pair, r, sum float64) float64 {

@@ -42,9 +42,6 @@ type View struct {
 	Finding          string // one sentence; a chart's title
 }
 
-// sums is what one branch did in one stratum.
-type sums struct{ pieces, reprints int64 }
-
 // FairReprints compares reprint ratios. Branches named in the options but without cells are Silent. A branch inside the
 // limits with fewer pieces than it would need to show TellRatio is CannotTell, not good. Fault kinds: Invalid, TooLarge.
 func FairReprints(cells []Cell, o Options) (View, error) {
@@ -71,86 +68,6 @@ func FairReprints(cells []Cell, o Options) (View, error) {
 	return v, nil
 }
 
-// table holds the cells' counts by branch and stratum.
-type table struct {
-	of     map[string]map[stratum]*sums
-	all    map[stratum]*sums
-	worked map[stratum]int // how many branches pressed pieces in it
-}
-
-func tabled(cells []Cell) table {
-	t := table{map[string]map[stratum]*sums{}, map[stratum]*sums{}, map[stratum]int{}}
-	for i := range cells {
-		c := &cells[i]
-		strata := t.of[c.Branch]
-		if strata == nil {
-			strata = map[stratum]*sums{}
-			t.of[c.Branch] = strata
-		}
-		s := strata[c.stratum()]
-		if s == nil {
-			s = &sums{}
-			strata[c.stratum()] = s
-		}
-		s.pieces += c.Pieces
-		s.reprints += c.Reprints
-	}
-	for _, strata := range t.of {
-		for k, s := range strata {
-			all := t.all[k]
-			if all == nil {
-				all = &sums{}
-				t.all[k] = all
-			}
-			all.pieces += s.pieces
-			all.reprints += s.reprints
-			if s.pieces > 0 {
-				t.worked[k]++
-			}
-		}
-	}
-	return t
-}
-
-// branches are those with cells and those that should have some, by name.
-func (t table) branches(named []string) []string {
-	all := slices.Clone(named)
-	for b := range t.of {
-		all = append(all, b)
-	}
-	slices.Sort(all)
-	return slices.Compact(all)
-}
-
-// standing counts; the marks come when all branches are known.
-func (t table) standing(branch string) Standing {
-	s := Standing{Branch: branch, PValue: 1, BHAdjusted: 1}
-	strata := t.of[branch]
-	// Sums of floats depend on their order; the order of a map is random, that of sorted strata is not.
-	for _, k := range sortedStrata(strata) {
-		own, all := strata[k], t.all[k]
-		s.Pieces += own.pieces
-		s.Reprints += own.reprints
-		if own.pieces > 0 {
-			s.Expected += float64(own.pieces) * float64(all.reprints) / float64(all.pieces)
-			if t.worked[k] == 1 {
-				s.PiecesAlone += own.pieces
-			}
-		}
-	}
-	if s.Pieces > 0 {
-		s.Rate = float64(s.Reprints) / float64(s.Pieces)
-	}
-	s.Wilson95 = Wilson(float64(s.Reprints), float64(s.Pieces), Level95)
-	s.Exact95 = ClopperPearson(s.Reprints, s.Pieces, Level95)
-	if s.Expected > 0 {
-		s.Ratio = float64(s.Reprints) / s.Expected
-		s.Ratio95 = over(Garwood(s.Reprints, Level95), s.Expected)
-		s.Ratio998 = over(Garwood(s.Reprints, Level998), s.Expected)
-	}
-	return s
-}
-
 func over(i Interval, by float64) Interval { return Interval{i.Low / by, i.High / by} }
 
 func sortedStrata[V any](m map[stratum]V) []stratum {
@@ -158,10 +75,12 @@ func sortedStrata[V any](m map[stratum]V) []stratum {
 	for k := range m {
 		keys = append(keys, k)
 	}
-	slices.SortFunc(keys, func(a, b stratum) int {
-		return cmp.Or(strings.Compare(a.film, b.film), strings.Compare(a.fabric, b.fabric), cmp.Compare(a.band, b.band))
-	})
+	slices.SortFunc(keys, compareStrata)
 	return keys
+}
+
+func compareStrata(a, b stratum) int {
+	return cmp.Or(strings.Compare(a.film, b.film), strings.Compare(a.fabric, b.fabric), cmp.Compare(a.band, b.band))
 }
 
 // judge marks the standings, once dispersion and spread are known from all of them.
@@ -190,7 +109,7 @@ func (v *View) judge(o Options, t table) {
 			s.Shrunk, s.Shrunk95 = v.Spread.Shrunk(s.Reprints, s.Expected, Level95)
 			s.PiecesNeeded = int64(math.Min(math.Ceil(needed*float64(s.Pieces)/s.Expected), 1<<53))
 		}
-		_, reported := t.of[s.Branch]
+		_, reported := t.number[s.Branch]
 		switch {
 		case !reported:
 			s.Mark = Silent

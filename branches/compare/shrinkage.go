@@ -2,8 +2,6 @@ package compare
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/mathext"
 )
 
 // Spread is the gamma distribution of the branches' true ratios: mean Shape/Rate. Common is set where the branches
@@ -114,7 +112,7 @@ func (s Spread) Shrunk(observed int64, expected, level float64) (float64, Interv
 		return s.Mean, Interval{s.Mean, s.Mean}
 	}
 	tail, shape, rate := tailOf(level), math.Max(0, float64(observed))+s.Shape, math.Max(0, expected)+s.Rate
-	return shape / rate, Interval{mathext.GammaIncRegInv(shape, tail) / rate, mathext.GammaIncRegCompInv(shape, tail) / rate}
+	return shape / rate, Interval{gammaQuantile(shape, tail, false) / rate, gammaQuantile(shape, tail, true) / rate}
 }
 
 // BenjaminiHochberg gives the p-values adjusted for the false discovery rate, in the order given (Benjamini and

@@ -1,8 +1,6 @@
 package compare
 
 import (
-	"hash/fnv"
-	"math/rand/v2"
 	"slices"
 
 	"evenpeel/recipes/units"
@@ -52,26 +50,30 @@ func (f *film) add(c *Cell) {
 // FairYield compares the film that orders needed with the film that was drawn for them, so that a branch with awkward
 // drawings is not blamed for them. A branch is marked where all branches' figure lies outside its own limits; the
 // limits come from the spread between the branch's own periods. Fault kinds: Invalid, TooLarge.
-func FairYield(cells []Cell, o Options) (YieldView, error) {
+func FairYield(cells []Cell, o Options) (YieldView, error) { return FairYieldOf(cells, cells, o) }
+
+// FairYieldOf is FairYield from two sums of the same runs: strata, from which everybody's use of film comes, and periods, from
+// which limits come. Faults as FairYield.
+func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
 	o, err := o.filled()
 	if err != nil {
 		return YieldView{}, err
 	}
-	if err := check(cells); err != nil {
-		return YieldView{}, err
+	for _, cells := range [][]Cell{inStrata, inPeriods} {
+		if err := check(cells); err != nil {
+			return YieldView{}, err
+		}
 	}
 	periods := map[string]map[string]*film{} // branch, period
-	strata := map[string]map[stratum]*film{} // branch, stratum
-	pieces, everybody := map[string]int64{}, map[stratum]*film{}
+	pieces := map[string]int64{}
 	var all film
-	for i := range cells {
-		c := &cells[i]
+	for i := range inPeriods {
+		c := &inPeriods[i]
 		inner(periods, c.Branch, c.Period).add(c)
-		inner(strata, c.Branch, c.stratum()).add(c)
-		at(everybody, c.stratum()).add(c)
 		pieces[c.Branch] += c.Pieces
 		all.add(c)
 	}
+	strata := tabled(inStrata)
 	v := YieldView{Drawn: all.drawn, Decorated: all.decorated, Method: o.YieldMethod,
 		Yield: part(all.decorated, all.drawn), OfAchievable: part(all.achievable, all.drawnKnown)}
 	names := slices.Clone(o.Branches)
@@ -82,9 +84,7 @@ func FairYield(cells []Cell, o Options) (YieldView, error) {
 	for _, b := range slices.Compact(names) {
 		s := YieldStanding{Branch: b, Pieces: pieces[b]}
 		s.measure(inTime(periods[b]), o)
-		for _, k := range sortedStrata(strata[b]) {
-			s.ExpectedDrawn += float64(strata[b][k].decorated) * part(everybody[k].drawn, everybody[k].decorated)
-		}
+		s.ExpectedDrawn = strata.expectedDrawn(b)
 		if s.ExpectedDrawn > 0 {
 			s.DrawnRatio = float64(s.Drawn) / s.ExpectedDrawn
 		}
@@ -144,9 +144,7 @@ func (s *YieldStanding) measure(films []film, o Options) {
 	s.Yield, s.OfAchievable = part(s.Decorated, s.Drawn), part(s.Achievable, drawnKnown)
 	limits := func(of []pair, levels ...float64) []Interval {
 		if o.YieldMethod == Bootstrap {
-			h := fnv.New64a()
-			h.Write([]byte(s.Branch)) // so that a branch's limits do not hang on which others are shown
-			return resampled(of, o.Replicates, rand.New(rand.NewPCG(o.Seed, h.Sum64())), levels...)
+			return resampled(of, o.Replicates, diceFor(o.Seed, s.Branch), levels...)
 		}
 		return linearised(of, levels...)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"evenpeel/recipes/units"
@@ -196,5 +197,41 @@ func TestWaterfall_sumsExactly(t *testing.T) {
 	worst := Cell{LayoutLoss: MaxArea, EdgeLoss: MaxArea, TestCutLoss: MaxArea, WeedingLoss: MaxArea, ReprintLoss: MaxArea, RollEndLoss: MaxArea}
 	if 7*float64(worst.EdgeLoss)*MaxCells >= math.MaxInt64 {
 		t.Error("MaxCells × MaxArea does not fit an int64")
+	}
+}
+
+// The two sums of the store give what the cells themselves give.
+func TestFairYieldOf_sums(t *testing.T) {
+	cells := filmNetwork(4, 12, 1)
+	strata, months := map[[2]string]*Cell{}, map[[2]string]*Cell{}
+	sum := func(into map[[2]string]*Cell, key [2]string, c, named Cell) {
+		s := into[key]
+		if s == nil {
+			named.Pieces, named.Reprints, named.Drawn, named.Decorated, named.Achievable = 0, 0, 0, 0, 0
+			s = &named
+			into[key] = s
+		}
+		s.Pieces += c.Pieces
+		s.Reprints += c.Reprints
+		s.Drawn += c.Drawn
+		s.Decorated += c.Decorated
+		s.Achievable += c.Achievable
+	}
+	for _, c := range cells {
+		s, m := c, c
+		s.Period = "2026-01"
+		m.Film, m.Fabric, m.Band = "all", "all", 0
+		sum(strata, [2]string{c.Branch, c.Film + "/" + c.Fabric + "/" + string(rune('0'+c.Band))}, c, s)
+		sum(months, [2]string{c.Branch, c.Period}, c, m)
+	}
+	listed := func(m map[[2]string]*Cell) (list []Cell) {
+		for _, c := range m {
+			list = append(list, *c)
+		}
+		return list
+	}
+	got, err := FairYieldOf(listed(strata), listed(months), Options{})
+	if err != nil || !reflect.DeepEqual(got, fairYield(t, cells, Options{})) {
+		t.Errorf("%v\n%+v", err, got.Standings[0])
 	}
 }

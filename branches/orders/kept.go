@@ -22,14 +22,14 @@ type body struct {
 
 // Keep works an order out and keeps both under the client's id; asking twice answers the first.
 // Faults are those of Plan, and NotReady/ORDER_BLOCKED where something blocks it.
-func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, id, day string, now time.Time) (Order, Plan, error) {
+func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, held []Held, id, day string, now time.Time) (Order, Plan, error) {
 	name := b.Name + "/orders/" + id
 	if kept, err := p.Book.Order(ctx, name); err == nil {
 		return opened(kept)
 	} else if !fault.Is(err, fault.NotFound) {
 		return o, Plan{}, err
 	}
-	plan, err := p.Plan(ctx, b, in, o, day)
+	plan, err := p.Plan(ctx, b, in, o, held, day)
 	if err != nil {
 		return o, plan, err
 	}
@@ -63,7 +63,29 @@ func opened(k KeptOrder) (Order, Plan, error) {
 	if err := json.Unmarshal(k.Body, &b); err != nil {
 		return b.Order, b.Plan, fault.New(fault.Broken, room, "ORDER_UNREADABLE", "The kept order can not be read. Tell head office.").Because(err)
 	}
+	for i := range b.Plan.Layouts {
+		b.Plan.Layouts[i].modern()
+	}
 	return b.Order, b.Plan, nil
+}
+
+// modern fills in what orders kept before there were angles and cuts do not say.
+func (l *Layout) modern() {
+	if len(l.Cuts) > 0 {
+		return
+	}
+	l.Cuts = []Cut{{Length: l.Length, RollWidth: l.RollWidth, Roll: l.Roll, Words: l.RollWords, Lot: l.Lot}}
+	for _, at := range l.Places {
+		if at.Outline >= 0 && at.Outline < len(l.Outlines) {
+			l.Outlines[at.Outline].Line, l.Outlines[at.Outline].Size = at.Line, at.Size
+		}
+	}
+	ps := poses{outlines: l.Outlines}
+	for i, at := range l.Places {
+		if at.Outline >= 0 && at.Outline < len(l.Outlines) {
+			l.Places[i] = ps.settle(at.angled())
+		}
+	}
 }
 
 // Format is an open format of cut files.
@@ -84,9 +106,9 @@ type CutFile struct {
 	Content         []byte
 }
 
-// CutFile writes one layout of a kept order, mirrored, with the cutter's own unit and blade. Faults:
-// NotFound/ORDER_NOT_FOUND, NotFound/LAYOUT_NOT_FOUND, Invalid/OUT_OF_RANGE where the format can not hold the length.
-func (p Planner) CutFile(ctx context.Context, name string, index int, f Format) (CutFile, error) {
+// CutFile writes one cut of one layout of a kept order, mirrored, with the cutter's own unit and blade. Faults:
+// NotFound/ORDER_NOT_FOUND, NotFound/LAYOUT_NOT_FOUND, NotFound/CUT_NOT_FOUND, Invalid/OUT_OF_RANGE where the format can not hold the length.
+func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, f Format) (CutFile, error) {
 	o, plan, _, err := p.Kept(ctx, name)
 	if err != nil {
 		return CutFile{}, err
@@ -95,11 +117,14 @@ func (p Planner) CutFile(ctx context.Context, name string, index int, f Format) 
 		return CutFile{}, fault.New(fault.NotFound, room, "LAYOUT_NOT_FOUND", "This order has %d layouts; there is no number %d.", len(plan.Layouts), index+1)
 	}
 	l := plan.Layouts[index]
+	if cutIndex < 0 || cutIndex >= len(l.Cuts) {
+		return CutFile{}, fault.New(fault.NotFound, room, "CUT_NOT_FOUND", "This layout is cut in %d; there is no number %d.", len(l.Cuts), cutIndex+1)
+	}
 	cutter, _, err := p.machines(ctx, branches.Of(name), o)
 	if err != nil {
 		return CutFile{}, err
 	}
-	file := cut.File{Rings: cut.Ordered(l.Rings(), cut.Point{}), Width: float64(l.RollWidth) / 1000, Height: float64(l.Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
+	file := cut.File{Rings: l.ordered(&poses{outlines: l.Outlines}, cutIndex), Width: float64(l.RollWidth) / 1000, Height: float64(l.Cuts[cutIndex].Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
 	var b bytes.Buffer
 	switch f {
 	case SVG:
@@ -123,7 +148,11 @@ func (p Planner) CutFile(ctx context.Context, name string, index int, f Format) 
 		return CutFile{}, err
 	}
 	ext := map[Format]string{SVG: "svg", HPGL: "plt", DXF: "dxf", PDF: "pdf"}[f]
-	return CutFile{fmt.Sprintf("%s-%d.%s", name[strings.LastIndexByte(name, '/')+1:], index+1, ext), media[f], b.Bytes()}, nil
+	part := ""
+	if len(l.Cuts) > 1 {
+		part = fmt.Sprintf("-%d", cutIndex+1)
+	}
+	return CutFile{fmt.Sprintf("%s-%d%s.%s", name[strings.LastIndexByte(name, '/')+1:], index+1, part, ext), media[f], b.Bytes()}, nil
 }
 
 // dialled is a whole-numbered setting of the card: HP-GL's force select (FS) knows only steps 1 to 8, and what they

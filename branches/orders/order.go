@@ -2,7 +2,7 @@
 // cautions. It computes nothing itself that a recipe room can: it asks them and puts the answers together.
 //
 // Room: orders
-// Holds: Order, Plan, Planner, InForce, Book
+// Holds: Order, Plan, Planner, the layouts and their improvement, InForce, Book
 // May touch: recipes, recipes/units, recipes/fault, recipes/cut, recipes/layout, recipes/press, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock
 // Never: SQL, Redis, RPC, a clock it was not handed; it keeps outlines, never a customer's file
 package orders
@@ -13,6 +13,7 @@ import (
 	"evenpeel/recipes"
 	"evenpeel/recipes/compliance/care"
 	"evenpeel/recipes/fault"
+	"evenpeel/recipes/layout"
 	"evenpeel/recipes/units"
 )
 
@@ -37,6 +38,10 @@ type Line struct {
 	Garment   string // code from the price list; empty is the customer's own
 	Sizes     []SizeCount
 	Placement string
+	Turns     Turns
+	// Registered says that the widths of the sizes are those of the whole drawing, so that lines of its several colours
+	// are scaled alike and stay in register.
+	Registered bool
 }
 
 // Order is what a customer wants.
@@ -52,6 +57,7 @@ type Order struct {
 	GarmentCare *care.Label // nil is not known
 	Cloth       units.GramsPerSquareMetre
 	Lot         string
+	Choices     Choices
 }
 
 // Limits of one order.
@@ -79,6 +85,9 @@ func (o Order) Check() fault.Fields {
 		if l.Colour == "" {
 			fs.Add(path+"colour", "is not chosen")
 		}
+		if l.Turns < AsFilm || l.Turns > FreeTurns {
+			fs.Add(path+"turns", "is no way of turning")
+		}
 		if i == 0 && l.Garment == SameGarment {
 			fs.Add(path+"garment", "can not be the garment of a line before: this is the first")
 		}
@@ -105,6 +114,11 @@ func (o Order) Check() fault.Fields {
 	}
 	if o.Press == "" {
 		fs.Add("press", "is not chosen")
+	}
+	for path, v := range map[string]*units.Micrometres{"choices.gap_um": o.Choices.Gap, "choices.weed_border_um": o.Choices.WeedBorder} {
+		if v != nil && (*v < 0 || *v > layout.MaxSpacing) {
+			fs.Add(path, "is %d µm; allowed are 0 to %d µm", *v, layout.MaxSpacing)
+		}
 	}
 	if o.GarmentCare != nil {
 		fs.Under("garment_care", o.GarmentCare.Check())

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -64,6 +65,14 @@ func (b *bench) Rolls(context.Context, string) ([]stock.Roll, error)       { ret
 func (b *bench) Roll(context.Context, string) (stock.Roll, error)          { return stock.Roll{}, nil }
 func (b *bench) AddRoll(context.Context, stock.Roll, stock.Movement) error { return nil }
 func (b *bench) Move(context.Context, stock.Movement) error                { return nil }
+func (b *bench) Count(context.Context, stock.Movement) (stock.Movement, error) {
+	return stock.Movement{}, nil
+}
+func (b *bench) Cut(context.Context, stock.Piece) error { return nil }
+func (b *bench) Movements(context.Context, string, time.Time, string, int) ([]stock.Movement, error) {
+	return nil, nil
+}
+func (b *bench) Uses(context.Context, string, time.Time) ([]stock.Use, error) { return nil, nil }
 
 func easyCare() care.Label {
 	return care.Label{WashMax: 60, Wash: care.Normal, Bleach: care.NoBleach, Tumble: care.TumbleNormal, Iron: care.Iron150, Dry: care.SolventP, DryAction: care.Normal, Wet: care.WetNormal}
@@ -112,7 +121,7 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), "2026-03-01")
+	plan, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), nil, "2026-03-01")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,7 +144,7 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	if l.Roll == "" || plan.Pressing < 10*10 || l.Cutting.Total <= 0 || l.Weeding <= 0 || len(plan.CareWords) < 7 {
 		t.Errorf("roll %q, pressing %d, cutting %d, weeding %d, care %v", l.Roll, plan.Pressing, l.Cutting.Total, l.Weeding, plan.CareWords)
 	}
-	again, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), "2026-03-01")
+	again, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), nil, "2026-03-01")
 	if err != nil || again.Layouts[0].Length != l.Length || again.Quote.Payable != q.Payable {
 		t.Error("the same order gave another plan")
 	}
@@ -149,11 +158,11 @@ func TestCutFile_isMirrored(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, plan, err := p.Keep(ctx, b, in, orderFor(name, 3), "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
+	o, plan, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := p.CutFile(ctx, o.Name, 0, DXF)
+	f, err := p.CutFile(ctx, o.Name, 0, 0, DXF)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,11 +180,11 @@ func TestCutFile_isMirrored(t *testing.T) {
 		}
 	}
 	for _, format := range []Format{SVG, HPGL, PDF} {
-		if f, err := p.CutFile(ctx, o.Name, 0, format); err != nil || len(f.Content) < 100 {
+		if f, err := p.CutFile(ctx, o.Name, 0, 0, format); err != nil || len(f.Content) < 100 {
 			t.Errorf("%s: %d bytes, %v", format, len(f.Content), err)
 		}
 	}
-	svg, _ := p.CutFile(ctx, o.Name, 0, SVG)
+	svg, _ := p.CutFile(ctx, o.Name, 0, 0, SVG)
 	for d := xml.NewDecoder(strings.NewReader(string(svg.Content))); ; {
 		if _, err := d.Token(); err == io.EOF {
 			break
@@ -247,7 +256,7 @@ func TestPlan_refusesWithWhatToDo(t *testing.T) {
 	for name2, row := range rows {
 		o := orderFor(name, 3)
 		row.change(&o)
-		_, err := p.Plan(ctx, b, in, o, "2026-03-01")
+		_, err := p.Plan(ctx, b, in, o, nil, "2026-03-01")
 		if f, ok := fault.As(err); !ok || f.Reason != row.reason || f.Words == "" {
 			t.Errorf("%s: got %v, want %s", name2, err, row.reason)
 		}
@@ -260,7 +269,7 @@ func TestKeep_refusesWhatIsBlocked(t *testing.T) {
 	name, _, _ := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
 	store := p.Book.(*bench)
 	store.machines[1].Dials[0].High = 120_000 // a press that can not reach 145 °C
-	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
+	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
 	if f, ok := fault.As(err); !ok || f.Reason != "ORDER_BLOCKED" || len(store.orders) != 0 {
 		t.Errorf("got %v with %d orders kept", err, len(store.orders))
 	}
@@ -278,8 +287,83 @@ func BenchmarkPlan(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if _, err := p.Plan(ctx, branch, in, orderFor(name, 20, 20, 10), "2026-03-01"); err != nil {
+		if _, err := p.Plan(ctx, branch, in, orderFor(name, 20, 20, 10), nil, "2026-03-01"); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// mixed is the order of the issue: 204 copies of 12 designs in 3 sizes on a 50 cm roll, from the demo's drawings.
+func mixed(tb testing.TB, p Planner, b branches.Branch) Order {
+	tb.Helper()
+	o := orderFor("", 1)
+	line := o.Lines[0]
+	o.Lines = nil
+	files := []string{"badge", "layered", "lettering", "numbers", "scatter"}
+	for i := range 12 {
+		svg, err := os.ReadFile("../../recipes/cut/testdata/" + files[i%len(files)] + ".svg")
+		if err != nil {
+			tb.Fatal(err)
+		}
+		name, _, err := p.Read(context.Background(), b.Name, files[i%len(files)], svg, 80_000)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		line.Drawing, line.Sizes = name, nil
+		for j, count := range []int64{5, 6, 6} {
+			line.Sizes = append(line.Sizes, SizeCount{Size: string(rune('S' + j)), Count: count, Width: units.Micrometres(50_000 + 5_000*i + 6_000*j)})
+		}
+		o.Lines = append(o.Lines, line)
+	}
+	return o
+}
+
+// cpu is the processor time of this process: the machine may be shared.
+func cpu() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+func BenchmarkPlan_mixed(b *testing.B) {
+	p, branch, in := setUp(b)
+	o := mixed(b, p, branch)
+	copies, began := 0, cpu()
+	for b.Loop() {
+		plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
+		if err != nil {
+			b.Fatal(err)
+		}
+		copies = len(plan.Layouts[0].Places)
+	}
+	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+	b.ReportMetric(float64(copies), "copies")
+}
+
+// BenchmarkImprove_mixed is the short search by true outlines on the same order: the film against boxes and plain rows.
+func BenchmarkImprove_mixed(b *testing.B) {
+	p, branch, in := setUp(b)
+	o := mixed(b, p, branch)
+	o.Choices.TrueOutlines = true
+	var first, best Layout
+	began := cpu()
+	for b.Loop() {
+		first = Layout{}
+		if err := p.Improve(context.Background(), branch, in, o, nil, 0, Short, "2026-03-01", func(s Step) error {
+			if s.Layout != nil {
+				best = *s.Layout
+			}
+			if first.Length == 0 {
+				first = best
+			}
+			return nil
+		}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+	b.ReportMetric(100*(1-float64(best.Length)/float64(first.Length)), "%-of-boxes")
+	b.ReportMetric(100*(1-float64(best.Length)/float64(best.RowsLength)), "%-of-rows")
 }

@@ -2,6 +2,7 @@ package orders
 
 import (
 	"cmp"
+	"slices"
 
 	"evenpeel/branches"
 	"evenpeel/recipes/compliance"
@@ -75,7 +76,7 @@ func (plan *Plan) priced(in InForce, o Order) error {
 			at = len(work.Film)
 			films[l.Film], work.Film = at, append(work.Film, prices.FilmUse{Film: l.Film})
 		}
-		work.Film[at].Length += units.Millimetres((l.Length + 999) / 1000)
+		work.Film[at].Length += mm(l.Length)
 		cutting, weeding = cutting+l.Cutting.Total, weeding+l.Weeding
 		work.Designs += len(l.Outlines)
 	}
@@ -100,6 +101,19 @@ func (plan *Plan) priced(in InForce, o Order) error {
 		return err
 	}
 	plan.Quote = &quote
+	for i, l := range plan.Layouts { // what plain rows would have cost, one layout at a time
+		if l.Saved() == 0 {
+			continue
+		}
+		rows := work
+		rows.Film = slices.Clone(work.Film)
+		rows.Film[films[l.Film]].Length += mm(l.RowsLength) - mm(l.Length)
+		dearer, err := prices.Priced(in.List, rows)
+		if err != nil {
+			return err
+		}
+		plan.Layouts[i].SavedMoney = max(dearer.Net.Minor-quote.Net.Minor, 0)
+	}
 	plan.Revisions = append(plan.Revisions, in.ListRevision)
 	return nil
 }

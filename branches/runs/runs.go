@@ -10,6 +10,7 @@ package runs
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -59,6 +60,20 @@ type Run struct {
 	TimedDwell   units.Seconds
 	Corrects     string // id of the run that this one takes the place of
 	Reporter     string
+
+	Received time.Time // when a server took it; a run that is appended without one takes its End
+	Sequence int64     // its place in the order of receipt, over all branches, from 1; the ledger sets it
+}
+
+// Same reports whether a run that is sent again says what it said before. Who sends it, and when, may differ.
+func (r Run) Same(other Run) bool {
+	if !r.Start.Equal(other.Start) || !r.End.Equal(other.End) || !slices.Equal(r.Reprints, other.Reprints) {
+		return false
+	}
+	for _, x := range []*Run{&r, &other} {
+		x.Start, x.End, x.Received, x.Sequence, x.Reporter, x.Reprints = time.Time{}, time.Time{}, time.Time{}, 0, "", nil
+	}
+	return reflect.DeepEqual(r, other)
 }
 
 // ReprintCount is the number of pieces made again, whatever the cause.
@@ -81,6 +96,7 @@ func (r Run) ReprintFilm() (area units.SquareMillimetres) {
 type Ledger interface {
 	// Append stores runs, all or none, and their roll-ups in the same act. A run whose id is stored already is
 	// counted as known and changes nothing. A run that corrects another takes its place in the roll-ups. Faults
+	// Invalid/RUN_ID_REUSED where a known id comes with other content (times are told apart to the microsecond),
 	// NotFound/RUN_NOT_FOUND and NotReady/RUN_CORRECTED_ALREADY for a correction.
 	Append(ctx context.Context, rs []Run) (stored, known int, err error)
 	// Run reads one. Fault NotFound/RUN_NOT_FOUND.

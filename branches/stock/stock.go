@@ -2,14 +2,13 @@
 // so it always adds up.
 //
 // Room: stock
-// Holds: Roll, Movement, Shelf, the choice of a roll
+// Holds: Roll, Movement, Piece, Shelf, the choice of a roll, the pace of use, the length by diameters
 // May touch: recipes/fault, recipes/units, branches
 // Never: SQL, Redis, RPC, a clock; it never overwrites a movement
 package stock
 
 import (
 	"context"
-	"fmt"
 	"sort"
 	"strings"
 	"time"
@@ -28,7 +27,8 @@ type Roll struct {
 	Length   units.Millimetres // left: the sum of its movements
 	Remnant  bool
 	Place    string
-	Received time.Time
+	Received time.Time // a remnant is as old as its film
+	CutFrom  string    // roll that a remnant was cut from, where it is known
 }
 
 // Movement is one change of a roll's length.
@@ -36,9 +36,32 @@ type Movement struct {
 	ID     string // made by the client: sending twice stores once
 	Roll   string
 	Change units.Millimetres // negative draws
-	Why    string            // "receive", "draw", "count", "waste", "return"
+	Why    string            // "receive", "draw", "count", "waste", "return", "remnant"
 	Person string
 	Made   time.Time
+	// Counted is what was measured where Why is "count" and it was said; otherwise 0.
+	Counted units.Millimetres
+	Other   string            // the other roll, where a remnant was cut
+	Left    units.Millimetres // after it; set by the shelf
+}
+
+// Piece is film to cut off a roll and put away as a remnant of its own.
+type Piece struct {
+	ID      string // made by the client
+	Roll    string // what it is cut from
+	Remnant string // its name
+	Length  units.Millimetres
+	Width   units.Millimetres // 0 is the roll's own
+	Place   string
+	Person  string
+	Made    time.Time
+}
+
+// Use is film of one kind drawn on one day, waste included and returns taken off.
+type Use struct {
+	Film, Colour string
+	Day          int64 // days since 1970-01-01 UTC
+	Length       units.Millimetres
 }
 
 // Shelf keeps rolls and movements.
@@ -52,6 +75,19 @@ type Shelf interface {
 	// Move stores a movement; the same id again changes nothing. Fault NotReady/ROLL_TOO_SHORT where less than
 	// nothing would be left, NotFound/ROLL_NOT_FOUND.
 	Move(ctx context.Context, m Movement) error
+	// Count stores what was measured on a roll: the change is worked out against the account in the same instant, and
+	// a count that agrees is stored too. It answers the stored movement; the same id again answers the first. Fault
+	// NotFound/ROLL_NOT_FOUND.
+	Count(ctx context.Context, m Movement) (Movement, error)
+	// Cut takes a piece off a roll and stores it as a remnant with the roll's film, lot and age; both movements or
+	// none. The same id again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND,
+	// Invalid/REMNANT_INVALID where it is wider than the roll, Invalid/ROLL_TAKEN.
+	Cut(ctx context.Context, p Piece) error
+	// Movements lists those of a branch, or of one roll, newest first, beginning after the one named by its time and
+	// id (the zero time begins at the newest). The times of one roll's movements never run backwards.
+	Movements(ctx context.Context, of string, before time.Time, beforeID string, most int) ([]Movement, error)
+	// Uses sums a branch's draws since an instant by film, colour and day.
+	Uses(ctx context.Context, branch string, since time.Time) ([]Use, error)
 }
 
 // MaxLength bounds a roll: 1 km.
@@ -78,6 +114,21 @@ func (r Roll) Check() fault.Fields {
 	return fs
 }
 
+// Check finds what is wrong with a piece. Paths are those of branches.v1.CutRemnantRequest.
+func (p Piece) Check() fault.Fields {
+	var fs fault.Fields
+	if p.Length < 1 || p.Length > MaxLength {
+		fs.Add("length_mm", "is %d mm; allowed are 1 to %d mm", p.Length, MaxLength)
+	}
+	if p.Width != 0 && (p.Width < 20 || p.Width > 3000) {
+		fs.Add("width_mm", "is %d mm; allowed are 20 to 3000 mm, or 0 for the roll's own", p.Width)
+	}
+	if len(p.Place) > 60 {
+		fs.Add("place", "is longer than 60 characters")
+	}
+	return fs
+}
+
 // Check finds what is wrong with a movement.
 func (m Movement) Check() fault.Fields {
 	var fs fault.Fields
@@ -92,46 +143,3 @@ func (m Movement) Check() fault.Fields {
 	}
 	return fs
 }
-
-// Choice is the roll to use, and why.
-type Choice struct {
-	Roll  Roll
-	Left  units.Millimetres // expected left-over
-	Words string
-}
-
-// Chosen picks the cheapest sufficient piece for a length of film: remnants before rolls, among remnants the shortest
-// that suffices, among rolls the oldest that suffices; the lot is kept where one is named. ok is false where none
-// suffices. The order of preference is common practice, no source.
-func Chosen(rolls []Roll, film, colour, lot string, width, length units.Millimetres) (Choice, bool) {
-	var fit []Roll
-	for _, r := range rolls {
-		if r.Film == film && strings.EqualFold(r.Colour, colour) && (lot == "" || r.Lot == lot) && r.Width >= width && r.Length >= length {
-			fit = append(fit, r)
-		}
-	}
-	if len(fit) == 0 {
-		return Choice{}, false
-	}
-	sort.SliceStable(fit, func(i, j int) bool {
-		a, b := fit[i], fit[j]
-		switch {
-		case a.Remnant != b.Remnant:
-			return a.Remnant
-		case a.Remnant && a.Length != b.Length:
-			return a.Length < b.Length
-		case !a.Received.Equal(b.Received):
-			return a.Received.Before(b.Received)
-		}
-		return a.Name < b.Name
-	})
-	r := fit[0]
-	why := "the oldest roll that suffices"
-	if r.Remnant {
-		why = "the shortest remnant that suffices"
-	}
-	return Choice{r, r.Length - length, fmt.Sprintf("%s; %s m are left after it", why, Metres(r.Length-length))}, true
-}
-
-// Metres writes a length as people say it of a roll: 13461 mm is "13.46".
-func Metres(l units.Millimetres) string { return fmt.Sprintf("%d.%02d", l/1000, l%1000/10) }

@@ -39,6 +39,28 @@ func legTime(s, speed, acceleration float64) float64 {
 // Estimated works out lengths and time for rings cut from 0,0 in the order that Ordered gives.
 // Faults: OPTIONS_INVALID with every field of the motion that can not be.
 func Estimated(rings []Ring, m Motion) (Estimate, error) {
+	e, err := Driven(Ordered(rings, Point{}), m)
+	if err != nil {
+		return Estimate{}, err
+	}
+	e.TravelUnordered = Travel(rings, Point{})
+	depth, _ := depths(rings)
+	for i, r := range rings {
+		if len(r) == 0 {
+			continue
+		}
+		if depth[i]%2 == 0 {
+			e.Pieces++
+		} else {
+			e.Islands++
+		}
+	}
+	return e, nil
+}
+
+// Driven works out the time to cut rings in just the order given, each from its first point. It counts no pieces and
+// islands, and TravelUnordered is left to the caller. Fault Invalid/OPTIONS_INVALID.
+func Driven(rings []Ring, m Motion) (Estimate, error) {
 	var fields fault.Fields
 	if m.Speed < 1 || m.Speed > 10_000 {
 		fields.Add("speed", "is %d mm/s; it must be 1 to 10000", m.Speed)
@@ -58,22 +80,14 @@ func Estimated(rings []Ring, m Motion) (Estimate, error) {
 	if err := fields.Fault("cut", OptionsInvalid, "The time can not be worked out with these settings."); err != nil {
 		return Estimate{}, err
 	}
-	e := Estimate{TravelUnordered: Travel(rings, Point{})}
-	depth, _ := depths(rings)
-	for i, r := range rings {
-		if len(r) == 0 {
-			continue
-		}
-		if depth[i]%2 == 0 {
-			e.Pieces++
-		} else {
-			e.Islands++
-		}
-	}
+	e := Estimate{}
 	speed, travelSpeed, a := float64(m.Speed), float64(m.TravelSpeed), float64(m.Acceleration)
 	cutting, travelling := 0.0, 0.0
 	at := Point{}
-	for _, r := range Ordered(rings, at) {
+	for _, r := range rings {
+		if len(r) == 0 {
+			continue
+		}
 		seconds, stops := ringTime(r, speed, a, float64(m.CornerAngle))
 		cutting += seconds * float64(m.Passes)
 		e.Stops += stops * m.Passes

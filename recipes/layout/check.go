@@ -16,8 +16,10 @@ func check(r Roll, ps []Piece, e Effort) error {
 	if len(ps) > MaxPieces {
 		return tooMany("designs", len(ps), MaxPieces)
 	}
-	if e.Moves < 0 || e.Moves > MaxMoves {
-		return fault.New(fault.Invalid, room, EffortInvalid, "Search moves are %d; they must be 0 to %d.", e.Moves, MaxMoves)
+	for _, spent := range []int{e.Moves, e.Evaluations} {
+		if spent < 0 || spent > MaxMoves {
+			return fault.New(fault.Invalid, room, EffortInvalid, "The search effort is %d; it must be 0 to %d.", spent, MaxMoves)
+		}
 	}
 	if err := checkRoll(r); err != nil {
 		return err
@@ -53,21 +55,48 @@ func checkRoll(r Roll) error {
 	return faults.Fault(room, RollInvalid, "The roll's measures do not go together.")
 }
 
+// checkOutline refuses rings that are no area or leave the piece's box, and counts the points.
+func checkOutline(path string, p Piece, wrong *fault.Fields) int {
+	n := 0
+	for i, ring := range p.Outline {
+		n += len(ring)
+		at := fmt.Sprintf("%s.outline[%d]", path, i)
+		if len(ring) < 3 {
+			wrong.Add(at, "of “%s” has %d points; at least 3", p.Key, len(ring))
+		}
+		for _, q := range ring {
+			if q.X < 0 || q.X > p.Width || q.Y < 0 || q.Y > p.Height {
+				wrong.Add(at, "of “%s” leaves its box of %s × %s", p.Key, mm(p.Width), mm(p.Height))
+				break
+			}
+		}
+	}
+	if low, high := extentOf(p.Outline); n > 0 && (low.X == high.X || low.Y == high.Y) {
+		wrong.Add(path+".outline", "of “%s” encloses nothing", p.Key)
+	}
+	return n
+}
+
 func checkPieces(r Roll, ps []Piece) error {
 	var wrong fault.Fields
-	copies := 0
+	copies, points := 0, 0
 	for i, p := range ps {
 		path := fmt.Sprintf("pieces[%d]", i)
 		if p.Width < 1 || p.Width > MaxSide || p.Height < 1 || p.Height > MaxSide {
 			wrong.Add(path, "“%s” measures %s × %s; each side must be above 0 and at most %s", p.Key, mm(p.Width), mm(p.Height), mm(MaxSide))
 		}
-		if p.Turns > Quarter {
+		if p.Turns > Free {
 			wrong.Add(path+".turns", "“%s” has the unknown rotation %d", p.Key, p.Turns)
 		}
 		if p.Copies < 1 {
 			wrong.Add(path+".copies", "“%s” is wanted %d times; at least 1", p.Key, p.Copies)
 			continue
 		}
+		n := checkOutline(path, p, &wrong)
+		if n > MaxPoints {
+			return tooMany("points in the outline of “"+p.Key+"”", n, MaxPoints)
+		}
+		points += n
 		copies = min(copies, MaxCopies) + min(p.Copies, MaxCopies+1) // can not overflow, and stays over once over
 	}
 	if err := wrong.Fault(room, PieceInvalid, "Some designs can not be placed as given."); err != nil {
@@ -76,6 +105,9 @@ func checkPieces(r Roll, ps []Piece) error {
 	if copies > MaxCopies {
 		return fault.New(fault.TooLarge, room, TooMany, "There are more than %d copies to place. Split the order.", MaxCopies).
 			With("limit", strconv.Itoa(MaxCopies))
+	}
+	if points > MaxOrderPoints {
+		return tooMany("points in the outlines", points, MaxOrderPoints)
 	}
 	var wide, long fault.Fields
 	for i, p := range ps {
@@ -86,10 +118,10 @@ func checkPieces(r Roll, ps []Piece) error {
 		turned := p
 		turned.Turns = Quarter
 		hint := "Make it smaller or use a wider roll."
-		if p.Turns != Quarter && len(r.ways(turned)) > 0 {
+		if p.Turns < Quarter && len(r.ways(turned)) > 0 {
 			hint = "Turned by a quarter it would fit, but this film or design does not allow turning."
 		}
-		if p.Width+2*r.WeedBorder > r.usable() && (p.Turns != Quarter || p.Height+2*r.WeedBorder > r.usable()) {
+		if p.Width+2*r.WeedBorder > r.usable() && (p.Turns < Quarter || p.Height+2*r.WeedBorder > r.usable()) {
 			wide.Add(path, "“%s” is %s wide, %s with its weeding border; the roll takes %s between its margins, so at most %s of design. %s",
 				p.Key, mm(p.Width), mm(p.Width+2*r.WeedBorder), mm(r.usable()), mm(max(0, r.usable()-2*r.WeedBorder)), hint)
 			continue
@@ -129,7 +161,7 @@ func (r Roll) length(h int64) units.Micrometres {
 func (r Roll) ways(p Piece) []box {
 	w, h := r.side(p.Width), r.side(p.Height)
 	all := []box{{w: w, h: h}}
-	if p.Turns == Quarter && w != h {
+	if p.Turns >= Quarter && w != h {
 		all = []box{{w: max(w, h), h: min(w, h)}, {w: min(w, h), h: max(w, h)}}
 	}
 	fit := all[:0]

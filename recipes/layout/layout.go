@@ -8,7 +8,7 @@
 //
 // Room: layout
 // Holds: Roll, Piece, Layout, Pack, Improve, Split, Verify
-// May touch: recipes/units, recipes/fault
+// May touch: recipes/units, recipes/fault, recipes/layout/nest
 // Never: a clock, randomness without a seed, a layout released without Verify
 package layout
 
@@ -19,15 +19,17 @@ import (
 
 // Limits of one call; more is a TooLarge or Invalid fault. They keep every area below 2⁶³ µm².
 const (
-	MaxPieces    = 20_000                                // entries in the list of pieces
-	MaxCopies    = 20_000                                // copies over all pieces
-	MaxCuts      = 1_000                                 // Split
-	MaxMoves     = 1_000_000_000                         // Effort.Moves
-	MaxRollWidth = units.Micrometres(4 * 1_000_000)      // 4 m
-	MaxSide      = units.Micrometres(40 * 1_000_000)     // 40 m, either side of a piece
-	MaxSpacing   = units.Micrometres(100 * 1_000)        // 100 mm, gap and weeding border
-	MaxEnd       = units.Micrometres(10 * 1_000_000)     // 10 m, lead and tail
-	MaxCut       = units.Micrometres(10_000 * 1_000_000) // 10 km, Roll.MaxLength
+	MaxPieces      = 20_000                                // entries in the list of pieces
+	MaxCopies      = 20_000                                // copies over all pieces
+	MaxCuts        = 1_000                                 // Split
+	MaxMoves       = 1_000_000_000                         // Effort.Moves and Effort.Evaluations
+	MaxPoints      = 20_000                                // points of one outline
+	MaxOrderPoints = 1_000_000                             // points of all outlines, each design once
+	MaxRollWidth   = units.Micrometres(4 * 1_000_000)      // 4 m
+	MaxSide        = units.Micrometres(40 * 1_000_000)     // 40 m, either side of a piece
+	MaxSpacing     = units.Micrometres(100 * 1_000)        // 100 mm, gap and weeding border
+	MaxEnd         = units.Micrometres(10 * 1_000_000)     // 10 m, lead and tail
+	MaxCut         = units.Micrometres(10_000 * 1_000_000) // 10 km, Roll.MaxLength
 )
 
 const room = "layout"
@@ -38,7 +40,7 @@ const (
 	PieceInvalid  fault.Reason = "PIECE_INVALID"   // Invalid: fields say which pieces
 	EffortInvalid fault.Reason = "EFFORT_INVALID"  // Invalid: moves below zero or above MaxMoves
 	NoPieces      fault.Reason = "NO_PIECES"       // Invalid: nothing to place
-	TooMany       fault.Reason = "TOO_MANY"        // TooLarge: over MaxPieces or MaxCopies
+	TooMany       fault.Reason = "TOO_MANY"        // TooLarge: over MaxPieces, MaxCopies, MaxPoints or MaxOrderPoints
 	PieceTooWide  fault.Reason = "PIECE_TOO_WIDE"  // Invalid: wider than the roll leaves between its margins
 	PieceTooLong  fault.Reason = "PIECE_TOO_LONG"  // Invalid: alone longer than Roll.MaxLength
 	OverMaxLength fault.Reason = "OVER_MAX_LENGTH" // Invalid: all together longer than Roll.MaxLength
@@ -55,6 +57,7 @@ const (
 	None    Turns = iota // as drawn only: the film's glitter direction or nap matters
 	Half                 // 0° and 180°: the same box as None
 	Quarter              // 0°, 90°, 180°, 270°
+	Free                 // any angle; as a box, quarters
 )
 
 // Piece is one design and how often it is wanted.
@@ -64,6 +67,9 @@ type Piece struct {
 	Copies        int               // at least 1
 	Turns         Turns
 	Group         string // what is weeded together, for example one garment; may be empty
+	// Outline are even-odd rings in the piece's own frame, 0 ≤ X ≤ Width and 0 ≤ Y ≤ Height; none is the box.
+	// Rings may touch but must not cross themselves or one another. Not more than MaxPoints, MaxOrderPoints.
+	Outline []Ring
 }
 
 // Roll is the film and what the cutter leaves unusable of it.
@@ -74,20 +80,24 @@ type Roll struct {
 	Gap        units.Micrometres // least distance between two pieces' weeding borders
 	WeedBorder units.Micrometres // around every piece, inside the margins
 	MaxLength  units.Micrometres // longest cut, lead and tail included; 0 is no limit
+	NoNesting  bool              // no piece inside a hole of another
 }
 
 // Effort is how hard to search. Work is counted in moves, not time, so the answer does not depend on the
 // machine; a move costs about 0.1 µs per copy. A context that ends early ends the search early.
 type Effort struct {
-	Seed  uint64
-	Moves int // local-search moves; 0 is the greedy layout only
+	Seed        uint64
+	Moves       int  // moves of the box search; 0 is the greedy layout only
+	Evaluations int  // places the outline search looks at, in Improve and Spread; 0 is boxes only
+	Grouped     bool // every Group on its own stretch of the roll, so that weeding stays sorted
 }
 
-// Place is one copy on the film: the lower left corner of the piece's own box, without border.
+// Place is one copy on the film: the lower left corner of the box around its turned outline, without border.
 type Place struct {
 	Piece, Copy int // index into the pieces, and 0 … Copies−1
 	X, Y        units.Micrometres
-	Turned      bool // by a quarter: Height lies across the roll
+	Angle       Millidegrees // counter-clockwise, 0 … 359 999
+	Locked      bool         // Improve leaves it exactly where it is
 }
 
 // Areas is the film drawn, split so that the parts add up to Drawn exactly.
@@ -103,9 +113,9 @@ type Areas struct {
 
 // Layout is every copy on the film.
 type Layout struct {
-	Places []Place           // along the roll: by Y, then X
-	Length units.Micrometres // film drawn, lead and tail included
-	Bound  units.Micrometres // no layout of these boxes on this roll can be shorter
-	Areas  Areas
-	Moves  int // local-search moves spent
+	Places             []Place           // along the roll: by Y, then X
+	Length             units.Micrometres // film drawn, lead and tail included
+	Bound              units.Micrometres // no layout of these boxes on this roll can be shorter
+	Areas              Areas
+	Moves, Evaluations int // effort spent
 }

@@ -3,6 +3,7 @@ package layout
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strconv"
 
@@ -10,7 +11,7 @@ import (
 	"evenpeel/recipes/units"
 )
 
-// Pack places every copy of every piece. Faults: Invalid ROLL_INVALID, PIECE_INVALID, EFFORT_INVALID,
+// Pack places every copy of every piece by its box, at once. Faults: Invalid ROLL_INVALID, PIECE_INVALID, EFFORT_INVALID,
 // NO_PIECES, PIECE_TOO_WIDE, PIECE_TOO_LONG, OVER_MAX_LENGTH (facts "fit", "copies", "length_um"; Split takes
 // such orders); TooLarge TOO_MANY; Unavailable STOPPED when ctx ended before the greedy layout. A context that
 // ends later gives the best layout so far.
@@ -21,6 +22,13 @@ func Pack(ctx context.Context, r Roll, ps []Piece, e Effort) (Layout, error) {
 	if err := ctx.Err(); err != nil {
 		return Layout{}, stopped(err)
 	}
+	if e.Grouped {
+		return packGroups(ctx, r, measured(ps), e)
+	}
+	return pack(ctx, r, measured(ps), e)
+}
+
+func pack(ctx context.Context, r Roll, ps []Piece, e Effort) (Layout, error) {
 	s := newStrip(r, ps)
 	q := s.search(s.kinds)
 	q.start()
@@ -28,43 +36,6 @@ func Pack(ctx context.Context, r Roll, ps []Piece, e Effort) (Layout, error) {
 	if q.height > s.limit() {
 		return Layout{}, s.overLength(q)
 	}
-	l := s.layout(q, s.deal())
-	return l, release(r, ps, l)
-}
-
-// Improve searches on from a layout that Verify accepts and never returns a longer one. improved, if not nil,
-// is called with every shorter layout as it is found. Faults: as Pack, and Invalid LAYOUT_INVALID.
-func Improve(ctx context.Context, r Roll, ps []Piece, from Layout, e Effort, improved func(Layout)) (Layout, error) {
-	if err := check(r, ps, e); err != nil {
-		return Layout{}, err
-	}
-	if err := Verify(r, ps, from); err != nil {
-		return Layout{}, err
-	}
-	if err := ctx.Err(); err != nil {
-		return Layout{}, stopped(err)
-	}
-	s := newStrip(r, ps)
-	q := s.search(s.kinds)
-	q.best, q.height = s.spots(from)
-	if improved != nil {
-		q.found = func() {
-			if l := s.layout(q, s.deal()); release(r, ps, l) == nil {
-				improved(l)
-			}
-		}
-	}
-	q.start()
-	seq := make([]wish, 0, len(from.Places))
-	for _, b := range q.best {
-		w := wishFor(b.kind)
-		if b.w != s.kinds[b.kind].ways[0].w {
-			w = w.flip()
-		}
-		seq = append(seq, w)
-	}
-	q.add(seq, q.height)
-	q.run(ctx, e)
 	l := s.layout(q, s.deal())
 	return l, release(r, ps, l)
 }
@@ -140,7 +111,7 @@ func (s *strip) spots(l Layout) (spots []spot, height int64) {
 	for _, at := range places {
 		p := s.ps[at.Piece]
 		w, h := s.r.side(p.Width), s.r.side(p.Height)
-		if at.Turned {
+		if at.Turned() {
 			w, h = h, w
 		}
 		x := int64(at.X - s.r.EdgeMargin - s.r.WeedBorder)
@@ -190,12 +161,18 @@ func (s *strip) layout(q *search, hands [][]copyOf) Layout {
 		hand := &hands[b.kind]
 		one := (*hand)[0]
 		*hand = (*hand)[1:]
-		l.Places = append(l.Places, Place{
+		at := Place{
 			Piece: one.piece, Copy: one.copy,
-			X:      r.EdgeMargin + r.WeedBorder + units.Micrometres(b.x*s.unit),
-			Y:      r.Lead + r.WeedBorder + units.Micrometres(b.y*s.unit),
-			Turned: b.w*s.unit != r.side(s.ps[one.piece].Width),
-		})
+			X: r.EdgeMargin + r.WeedBorder + units.Micrometres(b.x*s.unit),
+			Y: r.Lead + r.WeedBorder + units.Micrometres(b.y*s.unit),
+		}
+		if b.w*s.unit != r.side(s.ps[one.piece].Width) {
+			at.Angle = quarterTurn
+		}
+		l.Places = append(l.Places, at)
+	}
+	if outlined(s.ps) {
+		l.Bound = outlineBound(r, s.ps, l.Places)
 	}
 	l.Areas = areas(r, s.ps, l)
 	return l
@@ -207,9 +184,12 @@ func (s *strip) overLength(q *search) error {
 		q.e.fill(seq, s.limit())
 		fit = max(fit, len(q.e.spots))
 	}
-	n, length := len(q.best), s.r.length(q.height*s.unit)
+	fits := fmt.Sprintf(": %d of %d copies fit", fit, len(q.best))
+	return overLength(s.r, s.r.length(q.height*s.unit), len(q.best), fits).With("fit", strconv.Itoa(fit))
+}
+
+func overLength(r Roll, length units.Micrometres, copies int, fits string) *fault.Fault {
 	return fault.New(fault.Invalid, room, OverMaxLength,
-		"The layout needs %s of film, one cut may be %s: %d of %d copies fit. Split the order over several cuts, or use a wider roll.",
-		mm(length), mm(s.r.MaxLength), fit, n).
-		With("fit", strconv.Itoa(fit)).With("copies", strconv.Itoa(n)).With("length_um", strconv.FormatInt(int64(length), 10))
+		"The layout needs %s of film, one cut may be %s%s. Split the order over several cuts, or use a wider roll.", mm(length), mm(r.MaxLength), fits).
+		With("copies", strconv.Itoa(copies)).With("length_um", strconv.FormatInt(int64(length), 10))
 }

@@ -107,7 +107,7 @@ func TestPack_areasByHand(t *testing.T) {
 	if l.Areas != want || l.Length != 130_000 || l.Bound != 130_000 {
 		t.Fatalf("got %+v, length %d, bound %d; want %+v, 130000 both", l.Areas, l.Length, l.Bound, want)
 	}
-	if a, b := l.Places[0], l.Places[1]; a != (Place{0, 0, 25_000, 35_000, false}) || b != (Place{0, 1, 145_000, 35_000, false}) {
+	if a, b := l.Places[0], l.Places[1]; a != (Place{X: 25_000, Y: 35_000}) || b != (Place{Copy: 1, X: 145_000, Y: 35_000}) {
 		t.Fatalf("got places %+v and %+v", a, b)
 	}
 }

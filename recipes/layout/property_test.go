@@ -68,7 +68,7 @@ func TestPack_moreMovesAreNeverLonger(t *testing.T) {
 		r, ps := drawOrder(t)
 		seed := rapid.Uint64().Draw(t, "seed")
 		few := rapid.IntRange(0, 100).Draw(t, "few")
-		short, long := mustPack(t, r, ps, Effort{seed, few}), mustPack(t, r, ps, Effort{seed, few + 200})
+		short, long := mustPack(t, r, ps, Effort{Seed: seed, Moves: few}), mustPack(t, r, ps, Effort{Seed: seed, Moves: few + 200})
 		if long.Length > short.Length {
 			t.Fatalf("%d moves gave %d, %d gave %d", few, short.Length, few+200, long.Length)
 		}
@@ -152,7 +152,7 @@ func FuzzPack(f *testing.F) {
 		if c1 > 0 && c2 > 0 { // above a few hundred copies a run takes long and shows nothing new
 			c1, c2 = c1%300+1, c2%300+1
 		}
-		ps := []Piece{{"a", um(w1), um(h1), c1, Turns(turns), ""}, {"b", um(w2), um(h2), c2, Quarter, "g"}}
+		ps := []Piece{{Key: "a", Width: um(w1), Height: um(h1), Copies: c1, Turns: Turns(turns)}, {Key: "b", Width: um(w2), Height: um(h2), Copies: c2, Turns: Quarter, Group: "g"}}
 		l, err := Pack(context.Background(), r, ps, Effort{Moves: 20})
 		if err != nil {
 			if _, ok := fault.As(err); !ok {
@@ -164,7 +164,7 @@ func FuzzPack(f *testing.F) {
 			t.Fatalf("length %d is below the bound %d", l.Length, l.Bound)
 		}
 		// Verify must hold its ground on anything.
-		odd := Layout{Length: um(longest), Places: []Place{{c1, c2, um(w1), um(h1), true}, {0, 0, um(gap), um(border), false}, {1, 0, um(w2), um(h2), true}}}
+		odd := Layout{Length: um(longest), Places: []Place{{Piece: c1, Copy: c2, X: um(w1), Y: um(h1), Angle: 90_000}, {X: um(gap), Y: um(border)}, {Piece: 1, X: um(w2), Y: um(h2), Angle: 90_000}}}
 		if Verify(r, ps, odd) == nil && c1+c2 != 2 {
 			t.Fatal("accepted a layout with copies missing")
 		}

@@ -17,6 +17,7 @@ func Split(ctx context.Context, r Roll, ps []Piece, e Effort) ([]Layout, error) 
 	if err := ctx.Err(); err != nil {
 		return nil, stopped(err)
 	}
+	ps = measured(ps)
 	s := newStrip(r, ps)
 	hands := s.deal()
 	var cuts []Layout

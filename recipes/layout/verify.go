@@ -10,11 +10,14 @@ import (
 const maxReported = 20 // faults listed by Verify; the first is reason enough
 
 // Verify checks that the cuts can be made: every copy of every piece placed exactly once over all cuts, turned
-// only where allowed, borders inside the usable film, no two pieces nearer than both borders and the gap, no
-// cut longer than the roll's limit. It is exact and shares no code with the packer. One Invalid LAYOUT_INVALID
-// fault lists what is wrong; the path is cuts[i] or cuts[i].places[j].
+// only as allowed, borders inside the usable film, no two outlines nearer than both borders and the gap, no
+// cut longer than the roll's limit. It is exact, in whole micrometres, and shares no code with the packer but
+// Outlined, which says where a piece lies. Two pieces without outline keep the distance along or across the
+// roll, as boxes do; any other two keep it in every direction. Something inside a hole is judged by the hole's
+// edge, or refused where the roll allows no nesting. One Invalid LAYOUT_INVALID fault lists what is wrong; the
+// path is cuts[i] or cuts[i].places[j].
 func Verify(r Roll, ps []Piece, cuts ...Layout) error {
-	v := verification{roll: r, pieces: ps}
+	v := verification{roll: r, pieces: ps, shapes: map[laid]*contour{}}
 	v.seen = make([]map[int]bool, len(ps))
 	for i := range ps {
 		v.seen[i] = map[int]bool{}
@@ -30,6 +33,16 @@ func Verify(r Roll, ps []Piece, cuts ...Layout) error {
 	return v.faults.Fault(room, LayoutInvalid, "This layout can not be cut as it stands.")
 }
 
+// holds judges a part of an order: all that Verify asks but that every copy is there.
+func holds(r Roll, ps []Piece, part Layout) bool {
+	v := verification{roll: r, pieces: ps, shapes: map[laid]*contour{}, seen: make([]map[int]bool, len(ps))}
+	for i := range v.seen {
+		v.seen[i] = map[int]bool{}
+	}
+	v.cut("", part)
+	return len(v.faults) == 0
+}
+
 // release is the last look before layouts leave the room: what Verify refuses is our fault.
 func release(r Roll, ps []Piece, cuts ...Layout) error {
 	if err := Verify(r, ps, cuts...); err != nil {
@@ -38,10 +51,17 @@ func release(r Roll, ps []Piece, cuts ...Layout) error {
 	return nil
 }
 
+// laid is a piece at an angle.
+type laid struct {
+	piece int
+	angle Millidegrees
+}
+
 type verification struct {
 	roll   Roll
 	pieces []Piece
 	seen   []map[int]bool
+	shapes map[laid]*contour
 	faults fault.Fields
 }
 
@@ -51,10 +71,20 @@ func (v *verification) add(path, words string, args ...any) {
 	}
 }
 
-// extent is a piece's own box on the film, in µm.
+// shape is the contour of a piece at an angle, made once.
+func (v *verification) shape(piece int, angle Millidegrees) *contour {
+	key := laid{piece, angle}
+	if v.shapes[key] == nil {
+		v.shapes[key] = contourOf(v.pieces[piece], angle, v.roll.NoNesting)
+	}
+	return v.shapes[key]
+}
+
+// extent is the box around a piece on the film, in µm.
 type extent struct {
 	x0, y0, x1, y1 int64
 	place          int
+	shape          *contour
 }
 
 func (v *verification) cut(path string, l Layout) {
@@ -77,13 +107,15 @@ func (v *verification) cut(path string, l Layout) {
 		} else {
 			v.seen[at.Piece][at.Copy] = true
 		}
-		if at.Turned && p.Turns != Quarter {
-			add("“%s” is turned, which it may not be", p.Key)
+		if at.Angle < 0 || at.Angle >= 360_000 {
+			add("“%s” is turned by %d millidegrees; 0 to 359999", p.Key, at.Angle)
+			continue
 		}
-		w, h := int64(p.Width), int64(p.Height)
-		if at.Turned {
-			w, h = h, w
+		if !mayTurn(p.Turns, at.Angle) {
+			add("“%s” is turned by %d millidegrees, which it may not be", p.Key, at.Angle)
 		}
+		shape := v.shape(at.Piece, at.Angle)
+		w, h := shape.width, shape.height
 		border := int64(r.WeedBorder)
 		left, right := int64(r.EdgeMargin)+border, int64(r.Width-r.EdgeMargin)-border
 		bottom, top := int64(r.Lead)+border, int64(l.Length-r.Tail)-border
@@ -93,7 +125,7 @@ func (v *verification) cut(path string, l Layout) {
 			add("“%s” with its border lies outside the usable film", p.Key)
 			continue
 		}
-		all = append(all, extent{x, y, x + w, y + h, i})
+		all = append(all, extent{x, y, x + w, y + h, i, shape})
 	}
 	v.apart(path, l, all)
 }
@@ -107,10 +139,26 @@ func (v *verification) apart(path string, l Layout, all []extent) {
 			if b.y0 >= a.y1+need {
 				break
 			}
-			if b.x0 < a.x1+need && a.x0 < b.x1+need {
+			if b.x0 >= a.x1+need || a.x0 >= b.x1+need {
+				continue
+			}
+			if a.shape.box && b.shape.box || tooNear(a.shape, b.shape, b.x0-a.x0, b.y0-a.y0, need) {
 				v.add(fmt.Sprintf("%s.places[%d]", path, b.place), "“%s” lies nearer than %d µm to “%s” of places[%d]",
 					v.pieces[l.Places[b.place].Piece].Key, need, v.pieces[l.Places[a.place].Piece].Key, a.place)
 			}
 		}
 	}
+}
+
+// mayTurn reports whether the piece's turns allow the angle.
+func mayTurn(t Turns, a Millidegrees) bool {
+	switch t {
+	case None:
+		return a == 0
+	case Half:
+		return a%180_000 == 0
+	case Quarter:
+		return a%90_000 == 0
+	}
+	return t == Free
 }

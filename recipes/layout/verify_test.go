@@ -23,7 +23,7 @@ func TestVerify_catchesEveryMutation(t *testing.T) {
 	touching := func(l Layout) (int, int) {
 		for i, a := range l.Places {
 			w := ps[a.Piece].Width
-			if a.Turned {
+			if a.Turned() {
 				w = ps[a.Piece].Height
 			}
 			for j, b := range l.Places {
@@ -42,7 +42,7 @@ func TestVerify_catchesEveryMutation(t *testing.T) {
 		{"overlap", "nearer than 8000", func(l *Layout) { i, j := touching(*l); l.Places[j].X = l.Places[i].X + 1 }},
 		{"gap one micrometre short", "nearer than 8000", func(l *Layout) { i, _ := touching(*l); l.Places[i].X++ }},
 		{"same spot", "nearer than 8000", func(l *Layout) {
-			l.Places[1].X, l.Places[1].Y, l.Places[1].Turned = l.Places[0].X, l.Places[0].Y, false
+			l.Places[1].X, l.Places[1].Y, l.Places[1].Angle = l.Places[0].X, l.Places[0].Y, 0
 		}},
 		{"missing copy", "1 of", func(l *Layout) { l.Places = l.Places[1:] }},
 		{"copy twice", "placed twice", func(l *Layout) {
@@ -57,7 +57,7 @@ func TestVerify_catchesEveryMutation(t *testing.T) {
 		{"turned against the nap", "may not be", func(l *Layout) {
 			for i := range l.Places {
 				if l.Places[i].Piece == 0 {
-					l.Places[i].Turned = true
+					l.Places[i].Angle = 90_000
 				}
 			}
 		}},

@@ -32,6 +32,9 @@ var (
 	franchise = []Role{OfficeEditor, OfficeApprover, FranchiseManager, Auditor}
 	bench     = []Role{BranchOperator, BranchManager}
 	reading   = []Role{BranchOperator, BranchManager, FranchiseManager, Auditor} // of a branch, by those who look after it
+
+	// ofOrder are the fields of an order, and of layouts handed in with it, that may name something of a branch.
+	ofOrder = []string{"order.name", "order.cutter", "order.press", "keep.cuts.roll"}
 )
 
 // Table is who may call what. A method that is not here may be called by nobody.
@@ -86,6 +89,10 @@ var Table = []Rule{
 	{Method: "/evenpeel.branches.v1.StockService/ListRolls", Scope: Own, Roles: reading, Branch: "branch"},
 	{Method: "/evenpeel.branches.v1.StockService/ReceiveRoll", Scope: Own, Roles: bench, Branch: "branch", Also: []string{"roll.name"}},
 	{Method: "/evenpeel.branches.v1.StockService/MoveRoll", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/CountRoll", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/CutRemnant", Scope: Own, Roles: bench, Branch: "roll"},
+	{Method: "/evenpeel.branches.v1.StockService/ListMovements", Scope: Own, Roles: reading, Branch: "of"},
+	{Method: "/evenpeel.branches.v1.StockService/EstimateLength", Scope: Own, Roles: bench, Branch: "branch", Also: []string{"roll"}},
 
 	{Method: "/evenpeel.branches.v1.RunsService/ReportRuns", Scope: Own, Roles: bench, Branch: "runs.branch",
 		Also: []string{"runs.order", "runs.cutter", "runs.press"}},
@@ -94,10 +101,9 @@ var Table = []Rule{
 		Also: []string{"run.order", "run.cutter", "run.press"}},
 
 	{Method: "/evenpeel.orders.v1.OrdersService/ReadDrawing", Scope: Own, Roles: bench, Branch: "branch"},
-	{Method: "/evenpeel.orders.v1.OrdersService/PlanOrder", Scope: Own, Roles: bench, Branch: "branch",
-		Also: []string{"order.name", "order.cutter", "order.press"}},
-	{Method: "/evenpeel.orders.v1.OrdersService/CreateOrder", Scope: Own, Roles: bench, Branch: "branch",
-		Also: []string{"order.name", "order.cutter", "order.press"}},
+	{Method: "/evenpeel.orders.v1.OrdersService/PlanOrder", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
+	{Method: "/evenpeel.orders.v1.OrdersService/ImprovePlan", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
+	{Method: "/evenpeel.orders.v1.OrdersService/CreateOrder", Scope: Own, Roles: bench, Branch: "branch", Also: ofOrder},
 	{Method: "/evenpeel.orders.v1.OrdersService/GetOrder", Scope: Own, Roles: reading, Branch: "name"},
 	{Method: "/evenpeel.orders.v1.OrdersService/ListOrders", Scope: Own, Roles: reading, Branch: "branch"},
 	{Method: "/evenpeel.orders.v1.OrdersService/GetCutFile", Scope: Own, Roles: bench, Branch: "order"},
@@ -110,6 +116,17 @@ var Table = []Rule{
 	{Method: "/evenpeel.compare.v1.CompareService/GetBranchReport", Scope: Own,
 		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}, Branch: "branch"},
 	{Method: "/evenpeel.compare.v1.CompareService/CompareRevisions", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/GetFilmReport", // as CompareBranches
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}},
+	{Method: "/evenpeel.compare.v1.CompareService/GetChart", Scope: Own,
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}, Branch: "branch"},
+	{Method: "/evenpeel.compare.v1.CompareService/ListCharts", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/FindCauses", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/WatchTrial", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/ListEvidence", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/CompareCosts", Roles: franchise},
+	{Method: "/evenpeel.compare.v1.CompareService/ListMethods",
+		Roles: []Role{OfficeEditor, OfficeApprover, BranchManager, FranchiseManager, Auditor}},
 
 	// Probes carry no session. Watching and reflection are for people; reflection is there by flag only.
 	{Method: "/grpc.health.v1.Health/Check", Scope: Anyone},

@@ -106,3 +106,28 @@ func TestWasteful_isFound(t *testing.T) {
 		t.Logf("%-14s %d mm²", l.Step, l.Area)
 	}
 }
+
+// Who looks for causes over the whole year finds the cold press and the short dwell, and nothing else.
+func TestCauses_areFoundAndNothingElse(t *testing.T) {
+	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
+	works := got(demo(t).store.Works(t.Context(), "", span))(t)
+	found := got(compare.Associate(works, compare.AssociationOptions{Causes: []string{"", "edge-lift", "weeding-tear", "misplaced", "wrinkle"}}))(t)
+	cold, short := false, false
+	for _, x := range found.List {
+		if !x.Discovery || x.OfWork() {
+			continue
+		}
+		switch {
+		case x.Level == Cold && x.Ratio95.Low > 1.5:
+			cold = true
+		case x.Level == string(Short.Revision(2)) && x.Ratio95.Low > 1.5:
+			short = true
+		default:
+			t.Errorf("not planted: %s, p %.3g", x.Sentence(nil), x.BHAdjusted)
+		}
+	}
+	if !cold || !short {
+		t.Errorf("cold %v, short %v", cold, short)
+	}
+	t.Logf("%d looked at, dispersion %.3f", found.Tested, found.Phi)
+}

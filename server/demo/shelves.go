@@ -24,7 +24,10 @@ func (l *loading) shelves(ctx context.Context) error {
 				r.Place = "remnant box"
 			}
 			first := stock.Movement{ID: fmt.Sprintf("demo-receive-%s-%03d", h.Name[len("branches/"):], n), Roll: r.Name, Change: length, Why: "receive", Person: l.bench[h.Name], Made: r.Received}
-			return l.store.AddRoll(ctx, r, first)
+			if err := l.store.AddRoll(ctx, r, first); err != nil || remnant || h.Name != Cold {
+				return err
+			}
+			return l.draws(ctx, r, rnd)
 		}
 		for _, s := range films() {
 			names := lots(s.Code)
@@ -40,6 +43,23 @@ func (l *loading) shelves(ctx context.Context) error {
 					return err
 				}
 			}
+		}
+	}
+	return nil
+}
+
+// draws are what was taken off a roll in the last four weeks, on every third day or so, so that its pace can be told. Only
+// the branch that the tour begins in has them: the others' would be written for nobody.
+func (l *loading) draws(ctx context.Context, r stock.Roll, rnd *rand.Rand) error {
+	most := 1 + int(r.Length/40) // so that at least a part is left
+	for day := 27; day > 0; day -= 1 + rnd.IntN(5) {
+		made := l.before(0, day)
+		if !made.After(r.Received) {
+			continue
+		}
+		m := stock.Movement{ID: fmt.Sprintf("%s-%02d", r.Name[len(Cold+"/rolls/"):], day), Roll: r.Name, Change: -units.Millimetres(200 + rnd.IntN(most)), Why: "draw", Person: l.bench[Cold], Made: made}
+		if err := l.store.Move(ctx, m); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -13,8 +13,6 @@ import (
 	"evenpeel/branches"
 	"evenpeel/branches/compare"
 	comparev1 "evenpeel/proto/evenpeel/compare/v1"
-	"evenpeel/recipes"
-	"evenpeel/recipes/fault"
 )
 
 type compareService struct {
@@ -28,38 +26,48 @@ const (
 	rawMethod     = "Reprints over pieces as recorded, with no allowance for the work; exact Poisson limits at 95 % and 99.8 %, by observation."
 	yieldMethod   = "Decorated area on good garments over film drawn, as a sum over a sum. Judged is the film that the plans said was enough over film drawn, so that awkward drawings are not blamed; limits from the spread between a branch's own months."
 	caveat        = "It can not show what was not recorded. A silent branch is not a good branch. A difference is an association, not a cause."
-	chartMethod   = "p chart by week: limits three standard deviations from the branch's own mean, wider in small weeks."
 )
 
-// asked are a span's cells with the branches they may come from, by title, so that findings read well.
+var (
+	reprintKeys = []string{"standardised", "garwood", "funnel", "wilson", "clopper-pearson", "shrinkage", "needed", "benjamini-hochberg", "late"}
+	yieldKeys   = []string{"yield", "achievable", "linearised", "late"}
+)
+
+// asked are a span's branches, by title, so that findings read well, and the instant that is answered for.
 type asked struct {
 	span     compare.Span
+	asOf     time.Time
 	branches []branches.Branch
-	cells    []compare.Cell
+	in       map[string]bool
+	every    bool // branches of all markets
 }
 
-func (s *compareService) asked(ctx context.Context, m *comparev1.Span) (asked, error) {
-	a := asked{span: compare.Span{From: m.GetFromDay(), To: m.GetToDay(), Film: m.GetFilm(), Fabric: m.GetFabric()}}
+// asked reads what was asked for. An instant still to come is now: what will be received by then is not known.
+func (s *compareService) asked(ctx context.Context, m *comparev1.Span, asOf *timestamppb.Timestamp) (asked, error) {
+	a := asked{span: compare.Span{From: m.GetFromDay(), To: m.GetToDay(), Film: m.GetFilm(), Fabric: m.GetFabric()}, in: map[string]bool{}, every: m.GetMarket() == ""}
+	a.asOf = s.h.Now().UTC().Truncate(time.Microsecond)
+	if asOf != nil && asOf.AsTime().Before(a.asOf) {
+		a.asOf = asOf.AsTime()
+		a.span.AsOf = a.asOf
+	}
 	all, err := s.h.Register.Branches(ctx)
 	if err != nil {
 		return a, err
 	}
-	in := map[string]bool{}
 	for _, b := range all {
-		if m.GetMarket() == "" || string(b.Market) == m.GetMarket() {
-			a.branches, in[b.Name] = append(a.branches, b), true
-		}
-	}
-	cells, err := s.h.Source.Cells(ctx, a.span)
-	if err != nil {
-		return a, err
-	}
-	for _, c := range cells {
-		if in[c.Branch] {
-			a.cells = append(a.cells, c)
+		if a.every || string(b.Market) == m.GetMarket() {
+			a.branches, a.in[b.Name] = append(a.branches, b), true
 		}
 	}
 	return a, nil
+}
+
+// within leaves out the cells of other markets.
+func (a asked) within(cells []compare.Cell, err error) ([]compare.Cell, error) {
+	if a.every {
+		return cells, err
+	}
+	return slices.DeleteFunc(cells, func(c compare.Cell) bool { return !a.in[c.Branch] }), err
 }
 
 func (a asked) names() (names []string) {
@@ -68,6 +76,17 @@ func (a asked) names() (names []string) {
 	}
 	return names
 }
+
+func (a asked) title(branch string) string {
+	for _, b := range a.branches {
+		if b.Name == branch {
+			return b.Title
+		}
+	}
+	return ""
+}
+
+func (a asked) stamp() *timestamppb.Timestamp { return timestamppb.New(a.asOf) }
 
 // readable puts titles where the comparison wrote resource names.
 func (a asked) readable(sentence string) string {
@@ -85,25 +104,36 @@ var marks = map[compare.Mark]comparev1.Mark{
 	compare.Low998: comparev1.Mark_MARK_LOW_998, compare.CannotTell: comparev1.Mark_MARK_CANNOT_TELL, compare.Silent: comparev1.Mark_MARK_SILENT,
 }
 
-func (a asked) reprints(adjusted, overDispersion bool) (compare.View, error) {
-	o := compare.Options{Branches: a.names()}
-	if overDispersion {
-		o.Dispersion = compare.Additive
+func dispersionOf(d comparev1.Dispersion, over bool) compare.Dispersion {
+	switch {
+	case d == comparev1.Dispersion_DISPERSION_MULTIPLICATIVE:
+		return compare.Multiplicative
+	case d == comparev1.Dispersion_DISPERSION_ADDITIVE, d == comparev1.Dispersion_DISPERSION_UNSPECIFIED && over:
+		return compare.Additive
 	}
-	cells := a.cells
+	return compare.PoissonOnly
+}
+
+var dispersions = map[compare.Dispersion]comparev1.Dispersion{
+	compare.PoissonOnly: comparev1.Dispersion_DISPERSION_NONE, compare.Multiplicative: comparev1.Dispersion_DISPERSION_MULTIPLICATIVE, compare.Additive: comparev1.Dispersion_DISPERSION_ADDITIVE,
+}
+
+func (a asked) reprints(strata []compare.Cell, adjusted bool, d compare.Dispersion) (compare.View, error) {
 	if !adjusted { // one stratum: everybody's work is taken to be the same
-		cells = slices.Clone(cells)
-		for i := range cells {
-			cells[i].Film, cells[i].Fabric, cells[i].Band = "all", "all", 0
+		strata = slices.Clone(strata)
+		for i := range strata {
+			strata[i].Film, strata[i].Fabric, strata[i].Band = "all", "all", 0
 		}
 	}
-	return compare.FairReprints(cells, o)
+	return compare.FairReprints(strata, compare.Options{Branches: a.names(), Dispersion: d})
 }
 
 func reprintStanding(x compare.Standing) *comparev1.Standing {
 	return &comparev1.Standing{
 		Branch: x.Branch, PiecesCount: x.Pieces, ReprintsCount: x.Reprints, Rate: x.Rate, RateLow: x.Wilson95.Low, RateHigh: x.Wilson95.High, Expected: x.Expected, Ratio: x.Ratio,
 		RatioLow: x.Ratio95.Low, RatioHigh: bounded(x.Ratio95.High), Shrunk: x.Shrunk, Mark: marks[x.Mark], NeededCount: needed(x), PAdjusted: x.BHAdjusted,
+		ExactLow: x.Exact95.Low, ExactHigh: x.Exact95.High, RatioLow_998: x.Ratio998.Low, RatioHigh_998: bounded(x.Ratio998.High), ShrunkLow: x.Shrunk95.Low, ShrunkHigh: x.Shrunk95.High,
+		Discovery: x.Discovery, AloneCount: x.PiecesAlone,
 	}
 }
 
@@ -125,394 +155,119 @@ func bounded(v float64) float64 {
 func yieldStanding(x compare.YieldStanding) *comparev1.Standing {
 	return &comparev1.Standing{
 		Branch: x.Branch, PiecesCount: x.Pieces, DrawnAreaMm2: int64(x.Drawn), DecoratedAreaMm2: int64(x.Decorated), Rate: x.Yield, RateLow: x.Yield95.Low, RateHigh: x.Yield95.High,
-		Expected: bounded(x.ExpectedDrawn), Ratio: x.OfAchievable, RatioLow: x.Of95.Low, RatioHigh: x.Of95.High, Shrunk: x.OfAchievable, Mark: marks[x.Mark], PAdjusted: 1,
+		Expected: bounded(x.ExpectedDrawn), Ratio: x.OfAchievable, RatioLow: x.Of95.Low, RatioHigh: x.Of95.High, RatioLow_998: x.Of998.Low, RatioHigh_998: x.Of998.High, Shrunk: x.OfAchievable,
+		Mark: marks[x.Mark], PAdjusted: 1, AchievableAreaMm2: int64(x.Achievable), Known: x.Known,
 	}
 }
 
+func limitPoints(funnel []compare.FunnelPoint) (list []*comparev1.LimitPoint) {
+	for _, p := range funnel {
+		list = append(list, &comparev1.LimitPoint{Size: p.Expected, Low_95: p.Low95, High_95: bounded(p.High95), Low_998: p.Low998, High_998: bounded(p.High998)})
+	}
+	return list
+}
+
+// yields compares yields from two sums of the runs.
+func (s *compareService) yields(ctx context.Context, a asked, strata []compare.Cell) (compare.YieldView, error) {
+	months, err := a.within(s.h.Source.Months(ctx, a.span))
+	if err != nil {
+		return compare.YieldView{}, err
+	}
+	return compare.FairYieldOf(strata, months, compare.Options{Branches: a.names()})
+}
+
 func (s *compareService) CompareBranches(ctx context.Context, req *comparev1.CompareBranchesRequest) (*comparev1.CompareBranchesResponse, error) {
-	a, err := s.asked(ctx, req.GetSpan())
+	a, err := s.asked(ctx, req.GetSpan(), req.GetAsOf())
 	if err != nil {
 		return nil, err
 	}
-	answer := &comparev1.CompareBranchesResponse{Caveat: caveat}
+	strata, err := a.within(s.h.Source.Strata(ctx, a.span))
+	if err != nil {
+		return nil, err
+	}
+	answer := &comparev1.CompareBranchesResponse{Caveat: caveat, AsOf: a.stamp()}
 	if req.GetMetric() == comparev1.Metric_METRIC_YIELD {
-		v, err := compare.FairYield(a.cells, compare.Options{Branches: a.names()})
+		v, err := s.yields(ctx, a, strata)
 		if err != nil {
 			return nil, err
 		}
-		answer.Finding, answer.Overall, answer.Method = v.Finding, v.Yield, yieldMethod
+		answer.Finding, answer.Overall, answer.Method, answer.MethodKeys = v.Finding, v.Yield, yieldMethod, yieldKeys
 		for _, x := range v.Standings {
 			answer.Standings = append(answer.Standings, yieldStanding(x))
 		}
 	} else {
-		v, err := a.reprints(req.GetMixAdjusted(), req.GetOverDispersion())
+		v, err := a.reprints(strata, req.GetMixAdjusted(), dispersionOf(req.GetDispersion(), req.GetOverDispersion()))
 		if err != nil {
 			return nil, err
 		}
-		answer.Finding, answer.Overall, answer.Method = v.Finding, v.Rate, reprintMethod
+		answer.Finding, answer.Overall, answer.Method, answer.MethodKeys = v.Finding, v.Rate, reprintMethod, slices.Clone(reprintKeys)
 		if !req.GetMixAdjusted() {
 			answer.Method = rawMethod
 		}
-		if req.GetOverDispersion() {
+		answer.Spread = &comparev1.Spread{Phi: v.Dispersion.Phi, Tau2: v.Dispersion.Tau2, BranchesCount: int32(v.Dispersion.Branches), Applied: dispersions[v.Dispersion.Applied]}
+		switch v.Dispersion.Applied {
+		case compare.Additive:
 			answer.Method += fmt.Sprintf(" Limits are widened for over-dispersion (additive, winsorised; τ² = %.4f).", v.Dispersion.Tau2)
+		case compare.Multiplicative:
+			answer.Method += fmt.Sprintf(" Limits are widened for over-dispersion (multiplicative, winsorised; φ = %.2f).", v.Dispersion.Phi)
+		}
+		if v.Dispersion.Applied != compare.PoissonOnly {
+			answer.MethodKeys = append(answer.MethodKeys, "over-dispersion")
 		}
 		for _, x := range v.Standings {
 			answer.Standings = append(answer.Standings, reprintStanding(x))
 		}
-		for _, p := range v.Funnel {
-			answer.Limits = append(answer.Limits, &comparev1.LimitPoint{Size: p.Expected, Low_95: p.Low95, High_95: bounded(p.High95), Low_998: p.Low998, High_998: bounded(p.High998)})
-		}
+		answer.Limits = limitPoints(v.Funnel)
 	}
-	last, err := s.h.Source.LastDays(ctx)
-	if err != nil {
+	if err := s.reported(ctx, a, answer.Standings); err != nil {
 		return nil, err
 	}
-	own := ofBranch(ctx)
-	for _, x := range answer.Standings {
-		for _, b := range a.branches {
-			if b.Name == x.Branch {
-				x.Title = b.Title
-			}
-		}
-		x.LastDay = last[x.Branch]
-		if own != "" && x.Branch != own { // a branch sees how it stands among others, not who they are
-			x.Branch, x.Title, x.LastDay = "", "another branch", ""
-		}
-	}
-	slices.SortFunc(answer.Standings, func(x, y *comparev1.Standing) int { return strings.Compare(x.GetTitle(), y.GetTitle()) })
+	answer.Standings = a.shown(ctx, answer.Standings)
 	answer.Finding = a.readable(answer.Finding)
-	if own != "" {
+	if ofBranch(ctx) != "" {
 		answer.Finding = "How this branch stands among the others"
 	}
 	return answer, nil
 }
 
-func (s *compareService) GetBranchReport(ctx context.Context, req *comparev1.GetBranchReportRequest) (*comparev1.GetBranchReportResponse, error) {
-	b, err := s.h.Register.Branch(ctx, req.GetBranch())
+// reported notes how and when each branch reported, so that silence and lateness are seen.
+func (s *compareService) reported(ctx context.Context, a asked, standings []*comparev1.Standing) error {
+	last, err := s.h.Source.LastDays(ctx)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	a, err := s.asked(ctx, req.GetSpan())
+	list, err := s.h.Source.Reporting(ctx, a.span)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	view, err := a.reprints(true, false)
-	if err != nil {
-		return nil, err
+	by := make(map[string]compare.Reporting, len(list))
+	for _, r := range list {
+		by[r.Branch] = r
 	}
-	yields, err := compare.FairYield(a.cells, compare.Options{Branches: a.names()})
-	if err != nil {
-		return nil, err
+	for _, x := range standings {
+		r := by[x.GetBranch()]
+		x.LastDay, x.RunsCount, x.LateCount, x.CorrectedCount = last[x.GetBranch()], r.Runs, r.Late, r.Corrected
 	}
-	answer := &comparev1.GetBranchReportResponse{Method: reprintMethod + " " + chartMethod}
-	for _, x := range view.Standings {
-		if x.Branch == b.Name {
-			answer.Reprints = reprintStanding(x)
-			answer.Reprints.Title = b.Title
-		}
-	}
-	for _, x := range yields.Standings {
-		if x.Branch == b.Name {
-			answer.Yield = yieldStanding(x)
-			answer.Yield.Title = b.Title
-		}
-	}
-	var own, others []compare.Cell
-	for _, c := range a.cells {
-		if c.Branch == b.Name {
-			own = append(own, c)
-		} else {
-			others = append(others, c)
-		}
-	}
-	if answer.Losses, err = losses(own, a.cells); err != nil {
-		return nil, err
-	}
-	if answer.Causes, err = s.causes(ctx, a, b.Name, own, others); err != nil {
-		return nil, err
-	}
-	if answer.Chart, err = s.chart(ctx, b.Name, a.span); err != nil {
-		return nil, err
-	}
-	if answer.Releases, err = s.marks(ctx, b, a.span); err != nil {
-		return nil, err
-	}
-	answer.Strata = strata(own, others)
-	answer.Finding = branchFinding(b, answer)
-	return answer, nil
+	return nil
 }
 
-// branchFinding says the one thing that a visit should begin with.
-func branchFinding(b branches.Branch, r *comparev1.GetBranchReportResponse) string {
-	x := r.GetReprints()
-	switch x.GetMark() {
-	case comparev1.Mark_MARK_SILENT:
-		return b.Title + " sent nothing in these days"
-	case comparev1.Mark_MARK_CANNOT_TELL:
-		return fmt.Sprintf("%s can not be told from the others yet: about %d more pieces are needed", b.Title, x.GetNeededCount())
-	case comparev1.Mark_MARK_HIGH_95, comparev1.Mark_MARK_HIGH_998:
-		sentence := fmt.Sprintf("%s has %.1f times the reprints that its work explains (%.1f to %.1f)", b.Title, x.GetRatio(), x.GetRatioLow(), x.GetRatioHigh())
-		var stands *comparev1.CauseShare
-		for _, c := range r.GetCauses() {
-			if c.GetAgainstLow() > 1 && (stands == nil || c.GetAgainstOthers() > stands.GetAgainstOthers()) {
-				stands = c
-			}
-		}
-		if stands != nil {
-			sentence += fmt.Sprintf("; what stands out is %s", strings.ReplaceAll(stands.GetCause(), "-", " "))
-		}
-		return sentence
-	case comparev1.Mark_MARK_LOW_95, comparev1.Mark_MARK_LOW_998:
-		return b.Title + " has fewer reprints than its work explains: check that they are recorded"
-	}
-	most := &comparev1.Loss{}
-	for _, l := range r.GetLosses() {
-		if l.GetKey() != "drawn" && l.GetKey() != "decorated" && l.GetShare()-l.GetOverallShare() > most.GetShare()-most.GetOverallShare() {
-			most = l
+// shown gives titles, by which it sorts; a branch sees how it stands among others, not who they are.
+func (a asked) shown(ctx context.Context, standings []*comparev1.Standing) []*comparev1.Standing {
+	own := ofBranch(ctx)
+	for _, x := range standings {
+		x.Title = a.title(x.GetBranch())
+		if own != "" && x.GetBranch() != own {
+			x.Branch, x.Title, x.LastDay, x.RunsCount, x.LateCount, x.CorrectedCount = "", "another branch", "", 0, 0, 0
 		}
 	}
-	// Two hundredths of the film drawn is the least that a visit is worth. Common practice, no source.
-	if most.GetShare()-most.GetOverallShare() >= 0.02 {
-		return fmt.Sprintf("%s loses %.1f %% of its film to %s; all branches together %.1f %%", b.Title, 100*most.GetShare(), strings.ReplaceAll(most.GetKey(), "-", " "), 100*most.GetOverallShare())
-	}
-	return b.Title + " lies within what chance allows"
+	slices.SortStableFunc(standings, func(x, y *comparev1.Standing) int { return strings.Compare(x.GetTitle(), y.GetTitle()) })
+	return standings
 }
 
-func losses(own, all []compare.Cell) ([]*comparev1.Loss, error) {
-	mine, err := compare.Waterfall(own)
-	if err != nil {
-		return nil, err
-	}
-	every, err := compare.Waterfall(all)
-	if err != nil {
-		return nil, err
-	}
-	var out []*comparev1.Loss
-	for i, l := range mine {
-		m := &comparev1.Loss{Key: strings.ReplaceAll(l.Step, " ", "-"), AreaMm2: int64(l.Area)}
-		if mine[0].Area > 0 {
-			m.Share = float64(l.Area) / float64(mine[0].Area)
-		}
-		if every[0].Area > 0 {
-			m.OverallShare = float64(every[i].Area) / float64(every[0].Area)
-		}
-		out = append(out, m)
-	}
-	return out, nil
-}
-
-func pieces(cells []compare.Cell) (n int64) {
-	for _, c := range cells {
-		n += c.Pieces
-	}
-	return n
-}
-
-// causes sets each cause's count against what the other branches' rate per piece would give here; the limits are those
-// of counting here alone (Garwood), the others being many.
-func (s *compareService) causes(ctx context.Context, a asked, branch string, own, others []compare.Cell) ([]*comparev1.CauseShare, error) {
-	rows, err := s.h.Source.CauseCounts(ctx, a.span)
-	if err != nil {
-		return nil, err
-	}
-	in := map[string]bool{}
-	for _, b := range a.branches {
-		in[b.Name] = true
-	}
-	var mine []compare.Cause
-	elsewhere := map[string]int64{}
-	for _, c := range rows {
-		switch {
-		case c.Branch == branch:
-			mine = append(mine, c)
-		case in[c.Branch]:
-			elsewhere[c.Cause] += c.Count
-		}
-	}
-	shares, err := compare.Pareto(mine)
-	if err != nil {
-		return nil, err
-	}
-	here, there := pieces(own), pieces(others)
-	var out []*comparev1.CauseShare
-	for _, x := range shares {
-		m := &comparev1.CauseShare{Cause: x.Cause, Count: x.Count, Share: x.Percent / 100, Running: x.CumulativePercent / 100}
-		if n := elsewhere[x.Cause]; n > 0 && there > 0 && here > 0 {
-			expected := float64(n) / float64(there) * float64(here)
-			limits := compare.Garwood(x.Count, compare.Level95)
-			m.AgainstOthers, m.AgainstLow, m.AgainstHigh = float64(x.Count)/expected, limits.Low/expected, limits.High/expected
-		}
-		out = append(out, m)
-	}
-	return out, nil
-}
-
-func (s *compareService) chart(ctx context.Context, branch string, span compare.Span) ([]*comparev1.ChartPoint, error) {
-	days, err := s.h.Source.Days(ctx, branch, span)
-	if err != nil || len(days) == 0 {
-		return nil, err
-	}
-	var weeks []compare.Sample
-	for _, d := range days {
-		day, err := time.Parse(time.DateOnly, d.Day)
-		if err != nil {
-			return nil, fault.New(fault.Broken, "compare", "DAY_UNREADABLE", "A day of this branch can not be read.").Because(err)
-		}
-		monday := day.AddDate(0, 0, -(int(day.Weekday())+6)%7).Format(time.DateOnly)
-		if n := len(weeks); n == 0 || weeks[n-1].Label != monday {
-			weeks = append(weeks, compare.Sample{Label: monday})
-		}
-		w := &weeks[len(weeks)-1]
-		w.Count, w.Size = w.Count+d.Reprints, w.Size+d.Pieces
-	}
-	weeks = slices.DeleteFunc(weeks, func(w compare.Sample) bool { return w.Size == 0 })
-	chart, err := compare.PChart(weeks)
-	if err != nil {
-		return nil, err
-	}
-	var out []*comparev1.ChartPoint
-	for i, p := range chart.Points {
-		out = append(out, &comparev1.ChartPoint{Day: p.Label, PiecesCount: weeks[i].Size, ReprintsCount: weeks[i].Count, Rate: p.Value, Low: p.Low, High: p.High, Outside: p.Out})
-	}
-	return out, nil
-}
-
-func (s *compareService) marks(ctx context.Context, b branches.Branch, span compare.Span) ([]*comparev1.ReleaseMark, error) {
-	releases, err := s.h.releases(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var out []*comparev1.ReleaseMark
-	for _, r := range releases {
-		day := r.Effective.UTC().Format(time.DateOnly)
-		if !r.Reaches(b.Name, b.Market) || day < span.From || day > span.To {
-			continue
-		}
-		m := &comparev1.ReleaseMark{Release: r.Number, EffectiveTime: timestamppb.New(r.Effective)}
-		for _, rev := range r.Revisions {
-			m.Revisions = append(m.Revisions, string(rev.Revision))
-		}
-		out = append(out, m)
-	}
-	return out, nil
-}
-
-// mostStrata bounds what a person is shown.
-const mostStrata = 20
-
-// strata are films on fabrics at this branch against the same at the others, those that differ by more than chance first.
-func strata(own, others []compare.Cell) []*comparev1.StratumRate {
-	type key struct{ film, fabric string }
-	mine, theirs := map[key]compare.Tally{}, map[key]compare.Tally{}
-	add := func(into map[key]compare.Tally, cells []compare.Cell) {
-		for _, c := range cells {
-			t := into[key{c.Film, c.Fabric}]
-			into[key{c.Film, c.Fabric}] = compare.Tally{Pieces: t.Pieces + c.Pieces, Reprints: t.Reprints + c.Reprints}
-		}
-	}
-	add(mine, own)
-	add(theirs, others)
-	var out []*comparev1.StratumRate
-	for k, t := range mine {
-		o := theirs[k]
-		if o.Reprints == 0 || t.Pieces == 0 {
-			continue
-		}
-		expected := float64(o.Reprints) / float64(o.Pieces) * float64(t.Pieces)
-		limits := compare.Garwood(t.Reprints, compare.Level95)
-		out = append(out, &comparev1.StratumRate{Film: k.film, Fabric: k.fabric, PiecesCount: t.Pieces, ReprintsCount: t.Reprints, Ratio: float64(t.Reprints) / expected, RatioLow: limits.Low / expected, RatioHigh: limits.High / expected})
-	}
-	slices.SortFunc(out, func(a, b *comparev1.StratumRate) int {
-		switch {
-		case a.RatioLow != b.RatioLow && a.RatioLow > b.RatioLow:
-			return -1
-		case a.RatioLow != b.RatioLow:
-			return 1
-		}
-		return strings.Compare(a.Film+a.Fabric, b.Film+b.Fabric)
-	})
-	return out[:min(len(out), mostStrata)]
-}
-
-func (s *compareService) CompareRevisions(ctx context.Context, req *comparev1.CompareRevisionsRequest) (*comparev1.CompareRevisionsResponse, error) {
-	recipe, err := s.recipe(ctx, recipes.RecordName(req.GetRecord()))
-	if err != nil {
-		return nil, err
-	}
-	span := &comparev1.Span{FromDay: req.GetSpan().GetFromDay(), ToDay: req.GetSpan().GetToDay(), Market: req.GetSpan().GetMarket()}
-	a, err := s.asked(ctx, span)
-	if err != nil {
-		return nil, err
-	}
-	of := func(c compare.Cell) bool { return c.Film == recipe.Film.Code && c.Fabric == string(recipe.Fabric) }
-	periods := map[int64]map[string]bool{} // months in which a revision was worked by
-	for _, c := range a.cells {
-		if of(c) && c.Pieces > 0 {
-			if periods[c.Revision] == nil {
-				periods[c.Revision] = map[string]bool{}
-			}
-			periods[c.Revision][c.Period] = true
-		}
-	}
-	numbers := make([]int64, 0, len(periods))
-	for n := range periods {
-		numbers = append(numbers, n)
-	}
-	slices.Sort(numbers)
-	answer := &comparev1.CompareRevisionsResponse{Method: "Rates with Wilson limits; differences with Newcombe's method 10; less what all other recipes changed over the same months (difference in differences). An association: other things may have changed too.", Finding: "No run used this recipe in these days"}
-	var before, controlBefore compare.Tally
-	for i, n := range numbers {
-		tally := compare.TallyOf(a.cells, func(c compare.Cell) bool { return of(c) && c.Revision == n })
-		control := compare.TallyOf(a.cells, func(c compare.Cell) bool { return !of(c) && periods[n][c.Period] })
-		limits := compare.Wilson(float64(tally.Reprints), float64(tally.Pieces), compare.Level95)
-		months := make([]string, 0, len(periods[n]))
-		for p := range periods[n] {
-			months = append(months, p)
-		}
-		slices.Sort(months)
-		m := &comparev1.RevisionRate{Number: n, PiecesCount: tally.Pieces, ReprintsCount: tally.Reprints, Rate: tally.Rate(), RateLow: limits.Low, RateHigh: limits.High, FirstDay: months[0], LastDay: months[len(months)-1]}
-		answer.Finding = fmt.Sprintf("Revision %d: %.1f %% reprints (%.1f to %.1f)", n, 100*m.Rate, 100*m.RateLow, 100*m.RateHigh)
-		if i > 0 {
-			d, err := compare.BeforeAfter(before, tally, controlBefore, control)
-			if err != nil {
-				return nil, err
-			}
-			m.Difference, m.DifferenceLow, m.DifferenceHigh, m.NetDifference = d.Change, d.Change95.Low, d.Change95.High, d.Net
-			answer.Finding = changeWords(n, d)
-		}
-		answer.Revisions = append(answer.Revisions, m)
-		before, controlBefore = tally, control
+func (s *compareService) ListMethods(context.Context, *comparev1.ListMethodsRequest) (*comparev1.ListMethodsResponse, error) {
+	answer := &comparev1.ListMethodsResponse{}
+	for _, m := range compare.Methods() {
+		answer.Methods = append(answer.Methods, &comparev1.Method{Key: m.Key, Title: m.Title, Words: m.Words, Source: m.Source})
 	}
 	return answer, nil
-}
-
-func changeWords(n int64, d compare.Difference) string {
-	points := fmt.Sprintf("%+.1f points (%+.1f to %+.1f) beyond what other recipes did", 100*d.Net, 100*d.Net95.Low, 100*d.Net95.High)
-	switch d.Verdict {
-	case compare.Fewer:
-		return fmt.Sprintf("Revision %d helped: %s", n, points)
-	case compare.More:
-		return fmt.Sprintf("Revision %d made it worse: %s", n, points)
-	}
-	return fmt.Sprintf("Revision %d can not be told from the one before: %s", n, points)
-}
-
-// recipe opens the newest revision of a recipe.
-func (s *compareService) recipe(ctx context.Context, record recipes.RecordName) (recipes.Recipe, error) {
-	row, err := s.h.Office.Catalog.Revision(ctx, record, 0)
-	if fault.Is(err, fault.NotFound) {
-		return recipes.Recipe{}, fault.New(fault.NotFound, "compare", "RECORD_NOT_FOUND", "There is no recipe %s.", string(record))
-	}
-	if err != nil {
-		return recipes.Recipe{}, err
-	}
-	content, err := s.h.Opener.Content(ctx, row.Digest)
-	if err != nil {
-		return recipes.Recipe{}, err
-	}
-	recipe, ok := content.(recipes.Recipe)
-	if !ok {
-		return recipe, fault.New(fault.Invalid, "compare", "RECORD_NOT_FOUND", "%s is no recipe.", string(record))
-	}
-	return recipe, nil
 }

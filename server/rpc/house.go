@@ -64,7 +64,7 @@ func Register(h *House) func(*grpc.Server) {
 		branchesv1.RegisterBranchesServiceServer(s, &branchesService{h: h})
 		branchesv1.RegisterStockServiceServer(s, &stockService{h: h})
 		branchesv1.RegisterRunsServiceServer(s, &runsService{h: h})
-		ordersv1.RegisterOrdersServiceServer(s, &ordersService{h: h})
+		ordersv1.RegisterOrdersServiceServer(s, &ordersService{h: h, searching: newSearching()})
 		comparev1.RegisterCompareServiceServer(s, &compareService{h: h})
 	}
 }

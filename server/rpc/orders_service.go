@@ -19,7 +19,8 @@ import (
 
 type ordersService struct {
 	ordersv1.UnimplementedOrdersServiceServer
-	h *House
+	h         *House
+	searching chan struct{} // full where no further search may begin
 }
 
 func (s *ordersService) ReadDrawing(ctx context.Context, req *ordersv1.ReadDrawingRequest) (*ordersv1.ReadDrawingResponse, error) {
@@ -72,14 +73,14 @@ func findingMessages(list []cut.Finding) (out []*ordersv1.DrawingFinding) {
 func orderOf(m *ordersv1.Order) orders.Order {
 	o := orders.Order{
 		Title: m.GetTitle(), Age: units.Months(m.GetAgeMonths()), SoldAs: m.GetSoldAs(), Ownership: m.GetOwnership(), Cutter: m.GetCutter(), Press: m.GetPress(),
-		Cloth: units.GramsPerSquareMetre(m.GetFabricGramsPerM2()), Lot: m.GetLot(),
+		Cloth: units.GramsPerSquareMetre(m.GetFabricGramsPerM2()), Lot: m.GetLot(), Choices: choicesOf(m.GetChoices()),
 	}
 	if m.GetGarmentCare() != nil {
 		label := sealed.CareOf(m.GetGarmentCare())
 		o.GarmentCare = &label
 	}
 	for _, l := range m.GetLines() {
-		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement()}
+		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement(), Turns: orders.Turns(l.GetTurns()), Registered: l.GetRegistered()}
 		for _, size := range l.GetSizes() {
 			line.Sizes = append(line.Sizes, orders.SizeCount{Size: size.GetSize(), Count: size.GetCount(), Width: units.Micrometres(size.GetWidthUm())})
 		}
@@ -89,7 +90,7 @@ func orderOf(m *ordersv1.Order) orders.Order {
 }
 
 func orderMessage(o orders.Order, created time.Time) *ordersv1.Order {
-	m := &ordersv1.Order{Name: o.Name, Title: o.Title, AgeMonths: int64(o.Age), SoldAs: o.SoldAs, Ownership: o.Ownership, Cutter: o.Cutter, Press: o.Press, FabricGramsPerM2: int64(o.Cloth), Lot: o.Lot}
+	m := &ordersv1.Order{Name: o.Name, Title: o.Title, AgeMonths: int64(o.Age), SoldAs: o.SoldAs, Ownership: o.Ownership, Cutter: o.Cutter, Press: o.Press, FabricGramsPerM2: int64(o.Cloth), Lot: o.Lot, Choices: choicesMessage(o.Choices)}
 	if !created.IsZero() {
 		m.CreateTime = timestamppb.New(created)
 	}
@@ -97,7 +98,7 @@ func orderMessage(o orders.Order, created time.Time) *ordersv1.Order {
 		m.GarmentCare = sealed.CareMessage(*o.GarmentCare)
 	}
 	for _, l := range o.Lines {
-		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement}
+		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement, Turns: ordersv1.Turns(l.Turns), Registered: l.Registered}
 		for _, size := range l.Sizes {
 			line.Sizes = append(line.Sizes, &ordersv1.SizeCount{Size: size.Size, Count: size.Count, WidthUm: int64(size.Width)})
 		}
@@ -118,17 +119,11 @@ func planMessage(p orders.Plan) *ordersv1.Plan {
 		m.Quote = quoteMessage(*p.Quote)
 	}
 	for _, l := range p.Layouts {
-		lm := &ordersv1.Layout{
-			Film: l.Film, FilmTitle: l.FilmTitle, Colour: l.Colour, RollWidthUm: int64(l.RollWidth), LengthUm: int64(l.Length), BoundUm: int64(l.Bound), EdgeMarginUm: int64(l.EdgeMargin),
-			DesignAreaMm2: int64(l.DesignArea), EdgeAreaMm2: int64(l.EdgeArea), LayoutAreaMm2: int64(l.LayoutArea), CuttingSeconds: int64(orders.Seconds(l.Cutting.Total)),
-			CutLengthMm: int64(math.Round(l.Cutting.CutLength)), TravelMm: int64(math.Round(l.Cutting.TravelLength)), TravelUnorderedMm: int64(math.Round(l.Cutting.TravelUnordered)),
-			WeedingSeconds: int64(orders.Seconds(l.Weeding)), Roll: l.Roll, RollWords: l.RollWords, Card: cardMessage(l.Card), Band: int32(l.Band), PiecesCount: int64(len(l.Places)),
-		}
+		lm := layoutMessage(l)
+		lm.Card = cardMessage(l.Card)
 		for _, o := range l.Outlines {
 			lm.Outlines = append(lm.Outlines, orders.Path(o.Rings))
-		}
-		for _, at := range l.Places {
-			lm.Places = append(lm.Places, &ordersv1.Place{Line: int32(at.Line), Size: at.Size, XUm: int64(at.X), YUm: int64(at.Y), WidthUm: int64(at.Width), HeightUm: int64(at.Height), Turned: at.Turned, Outline: int32(at.Outline)})
+			lm.Designs = append(lm.Designs, &ordersv1.Design{Line: int32(o.Line), Size: o.Size, WidthUm: int64(o.Width), HeightUm: int64(o.Height), RegisterXUm: int64(o.RegisterX), RegisterYUm: int64(o.RegisterY)})
 		}
 		m.Layouts = append(m.Layouts, lm)
 	}
@@ -141,7 +136,7 @@ func (s *ordersService) PlanOrder(ctx context.Context, req *ordersv1.PlanOrderRe
 	if err != nil {
 		return nil, err
 	}
-	plan, err := s.h.Planner.Plan(ctx, b, in, orderOf(req.GetOrder()), dayAt(b, now))
+	plan, err := s.h.Planner.Plan(ctx, b, in, orderOf(req.GetOrder()), heldOf(req.GetKeep()), dayAt(b, now))
 	if err != nil {
 		return nil, err
 	}
@@ -162,7 +157,7 @@ func (s *ordersService) CreateOrder(ctx context.Context, req *ordersv1.CreateOrd
 	if err != nil {
 		return nil, err
 	}
-	o, plan, err := s.h.Planner.Keep(ctx, b, in, orderOf(req.GetOrder()), req.GetId(), dayAt(b, now), now)
+	o, plan, err := s.h.Planner.Keep(ctx, b, in, orderOf(req.GetOrder()), heldOf(req.GetKeep()), req.GetId(), dayAt(b, now), now)
 	if err != nil {
 		return nil, err
 	}
@@ -200,7 +195,7 @@ var formats = map[ordersv1.CutFormat]orders.Format{
 }
 
 func (s *ordersService) GetCutFile(ctx context.Context, req *ordersv1.GetCutFileRequest) (*ordersv1.GetCutFileResponse, error) {
-	f, err := s.h.Planner.CutFile(ctx, req.GetOrder(), int(req.GetLayout()), formats[req.GetFormat()])
+	f, err := s.h.Planner.CutFile(ctx, req.GetOrder(), int(req.GetLayout()), int(req.GetCut()), formats[req.GetFormat()])
 	if err != nil {
 		return nil, err
 	}

@@ -76,7 +76,7 @@ func (s *runsService) checked(ctx context.Context, ms []*branchesv1.Run) ([]runs
 			fs.Add(path+".recipe_sha256", "is no digest; send the one of the card that was worked by")
 			continue
 		}
-		r.Reporter = person(ctx)
+		r.Reporter, r.Received = person(ctx), now
 		fs.Under(path, r.Check(now))
 		if r.Order != "" && branches.Of(r.Order) != r.Branch {
 			fs.Add(path+".order", "is an order of another branch")

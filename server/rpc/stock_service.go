@@ -16,7 +16,7 @@ type stockService struct {
 }
 
 func rollMessage(r stock.Roll) *branchesv1.Roll {
-	return &branchesv1.Roll{Name: r.Name, Film: r.Film, Colour: r.Colour, Lot: r.Lot, WidthMm: int64(r.Width), LengthMm: int64(r.Length), Remnant: r.Remnant, Place: r.Place, ReceiveTime: timestamppb.New(r.Received)}
+	return &branchesv1.Roll{Name: r.Name, Film: r.Film, Colour: r.Colour, Lot: r.Lot, WidthMm: int64(r.Width), LengthMm: int64(r.Length), Remnant: r.Remnant, Place: r.Place, ReceiveTime: timestamppb.New(r.Received), CutFrom: r.CutFrom}
 }
 
 func (s *stockService) ListRolls(ctx context.Context, req *branchesv1.ListRollsRequest) (*branchesv1.ListRollsResponse, error) {
@@ -27,9 +27,20 @@ func (s *stockService) ListRolls(ctx context.Context, req *branchesv1.ListRollsR
 	if err != nil {
 		return nil, err
 	}
+	now := s.h.Now()
+	uses, err := s.h.Shelf.Uses(ctx, req.GetBranch(), now.AddDate(0, 0, -stock.PaceDays))
+	if err != nil {
+		return nil, err
+	}
 	answer := &branchesv1.ListRollsResponse{}
 	for _, r := range rolls {
 		answer.Rolls = append(answer.Rolls, rollMessage(r))
+	}
+	for _, p := range stock.Paced(rolls, uses, now.Unix()/86400) {
+		answer.Paces = append(answer.Paces, &branchesv1.Pace{
+			Film: p.Film, Colour: p.Colour, LeftMm: int64(p.Left), UsedMm: int64(p.Used), Known: p.Known, DaysLeft: p.Days, DaysLow: p.DaysLow, DaysHigh: p.DaysHigh,
+			Low: p.Low, ReorderMm: int64(p.Reorder), Words: p.Words,
+		})
 	}
 	return answer, nil
 }

@@ -148,21 +148,25 @@ func (s *Store) KeepRevision(ctx context.Context, d recipes.Draft, row recipes.R
 		if err := replaceDraft(ctx, t, d); err != nil {
 			return err
 		}
-		var newest int64
-		if err := t.QueryRowContext(ctx, newestRevision, row.Record).Scan(&newest); err != nil {
-			return err
-		}
-		if row.Number != newest+1 {
-			return fault.New(fault.MovedOn, "recipes", "REVISION_TAKEN", "Revision %d of this record was approved a moment ago. Look at it, then approve again.", newest)
-		}
-		digest := sealed.Digest()
-		if _, err := t.ExecContext(ctx, keepSealed, digest[:], sealed.Content()); err != nil {
-			return err
-		}
-		kind, _ := row.Record.Kind()
-		_, err := t.ExecContext(ctx, keepRevision, row.Record, row.Number, kind, row.Title, digest[:], row.Author, row.Approver, micros(row.Approved), row.Reason)
-		return err
+		return addRevision(ctx, t, row, sealed)
 	})
+}
+
+func addRevision(ctx context.Context, t *writing, row recipes.RevisionRow, sealed recipes.Sealed) error {
+	var newest int64
+	if err := t.QueryRowContext(ctx, newestRevision, row.Record).Scan(&newest); err != nil {
+		return err
+	}
+	if row.Number != newest+1 {
+		return fault.New(fault.MovedOn, "recipes", "REVISION_TAKEN", "Revision %d of this record was approved a moment ago. Look at it, then approve again.", newest)
+	}
+	digest := sealed.Digest()
+	if _, err := t.ExecContext(ctx, keepSealed, digest[:], sealed.Content()); err != nil {
+		return err
+	}
+	kind, _ := row.Record.Kind()
+	_, err := t.ExecContext(ctx, keepRevision, row.Record, row.Number, kind, row.Title, digest[:], row.Author, row.Approver, micros(row.Approved), row.Reason)
+	return err
 }
 
 // KeepRelease stores a release whose number is the newest plus one, which keeps the numbers without gaps. Fault

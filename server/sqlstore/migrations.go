@@ -28,10 +28,10 @@ func (s *Store) migrate(ctx context.Context) error {
 	if err != nil {
 		return s.fault(err)
 	}
-	dialect, guard := goose.DialectSQLite3, guardSQLite
+	dialect, guard, ledger := goose.DialectSQLite3, guardSQLite, ledgerSQLite
 	var options []goose.ProviderOption
 	if _, ok := s.engine.(postgresEngine); ok {
-		dialect, guard = goose.DialectPostgres, guardPostgres
+		dialect, guard, ledger = goose.DialectPostgres, guardPostgres, ledgerPostgres
 		locker, err := lock.NewPostgresSessionLocker() // two processes may start at once
 		if err != nil {
 			return s.fault(err)
@@ -40,7 +40,7 @@ func (s *Store) migrate(ctx context.Context) error {
 	}
 	options = append(options, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true),
 		// 0002 guards the kept tables. It is Go, since triggers are the one piece of DDL that the engines write differently.
-		goose.WithGoMigrations(goose.NewGoMigration(2, &goose.GoFunc{RunTx: guard}, nil)))
+		goose.WithGoMigrations(goose.NewGoMigration(2, &goose.GoFunc{RunTx: guard}, nil), goose.NewGoMigration(3, &goose.GoFunc{RunTx: ledger}, nil)))
 	p, err := goose.NewProvider(dialect, s.write, files, options...)
 	if err != nil {
 		return s.fault(err)
@@ -63,12 +63,16 @@ func (s *Store) migrate(ctx context.Context) error {
 func guardSQLite(ctx context.Context, tx *sql.Tx) error {
 	for _, table := range kept {
 		for _, act := range []string{"UPDATE", "DELETE"} {
-			if _, err := tx.ExecContext(ctx, "CREATE TRIGGER "+table+"_no_"+act+" BEFORE "+act+" ON "+table+" BEGIN SELECT RAISE(ABORT, '"+table+" is only added to'); END"); err != nil {
+			if _, err := tx.ExecContext(ctx, guard(table, act)); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
+}
+
+func guard(table, act string) string {
+	return "CREATE TRIGGER " + table + "_no_" + act + " BEFORE " + act + " ON " + table + " BEGIN SELECT RAISE(ABORT, '" + table + " is only added to'); END"
 }
 
 func guardPostgres(ctx context.Context, tx *sql.Tx) error {

@@ -10,22 +10,20 @@ import (
 	"evenpeel/recipes/fault"
 )
 
-const rollColumns = `r.name, r.film, r.colour, r.lot, r.width_mm, r.remnant, r.place, r.received_us,
+const rollColumns = `r.name, r.film, r.colour, r.lot, r.width_mm, r.remnant, r.place, r.received_us, r.cut_from,
 	CAST((SELECT coalesce(sum(m.change_mm), 0) FROM stock_movement m WHERE m.roll = r.name) AS BIGINT)`
 
 const (
 	rollsOf    = `SELECT ` + rollColumns + ` FROM stock_roll r WHERE r.branch = $1`
 	rollByName = `SELECT ` + rollColumns + ` FROM stock_roll r WHERE r.name = $1`
-	rollAdd    = `INSERT INTO stock_roll (name, branch, film, colour, lot, width_mm, remnant, place, received_us)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`
-	movementKnown = `SELECT 1 FROM stock_movement WHERE branch = $1 AND id = $2`
-	movementAdd   = `INSERT INTO stock_movement (branch, id, roll, change_mm, why, person, made_us) VALUES ($1, $2, $3, $4, $5, $6, $7)`
+	rollAdd    = `INSERT INTO stock_roll (name, branch, film, colour, lot, width_mm, remnant, place, received_us, cut_from)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`
 )
 
 func scanRoll(row scanner) (stock.Roll, error) {
 	var r stock.Roll
 	var received int64
-	err := row.Scan(&r.Name, &r.Film, &r.Colour, &r.Lot, &r.Width, &r.Remnant, &r.Place, &received, &r.Length)
+	err := row.Scan(&r.Name, &r.Film, &r.Colour, &r.Lot, &r.Width, &r.Remnant, &r.Place, &received, &r.CutFrom, &r.Length)
 	r.Received = instant(received)
 	return r, err
 }
@@ -62,55 +60,53 @@ func (s *Store) AddRoll(ctx context.Context, r stock.Roll, first stock.Movement)
 		if err != nil || known {
 			return err
 		}
-		switch _, err := scanRoll(t.QueryRowContext(ctx, rollByName, r.Name)); {
-		case err == nil:
-			return fault.New(fault.Invalid, "stock", "ROLL_TAKEN", "There is a roll with this name already. Choose another name.")
-		case !none(err):
-			return err
-		}
-		if _, err := t.ExecContext(ctx, rollAdd, r.Name, branch, r.Film, r.Colour, r.Lot, r.Width, r.Remnant, r.Place, micros(r.Received)); err != nil {
-			return err
-		}
-		return addMovement(ctx, t, branch, first)
+		return addRoll(ctx, t, branch, r, first)
 	})
 }
 
-// Move stores a movement; an id that the branch sent before changes nothing. Faults NotReady/ROLL_TOO_SHORT,
-// NotFound/ROLL_NOT_FOUND.
-func (s *Store) Move(ctx context.Context, m stock.Movement) error {
-	branch := branches.Of(m.Roll)
+func addRoll(ctx context.Context, t *writing, branch string, r stock.Roll, first stock.Movement) error {
+	switch _, err := scanRoll(t.QueryRowContext(ctx, rollByName, r.Name)); {
+	case err == nil:
+		return fault.New(fault.Invalid, "stock", "ROLL_TAKEN", "There is a roll with this name already. Choose another name.")
+	case !none(err):
+		return err
+	}
+	if _, err := t.ExecContext(ctx, rollAdd, r.Name, branch, r.Film, r.Colour, r.Lot, r.Width, r.Remnant, r.Place, micros(r.Received), r.CutFrom); err != nil {
+		return err
+	}
+	return addMovement(ctx, t, branch, first)
+}
+
+// Cut takes a piece off a roll and stores it as a remnant with the roll's film, lot and age; both movements or none.
+// The same id again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND, Invalid/REMNANT_INVALID,
+// Invalid/ROLL_TAKEN.
+func (s *Store) Cut(ctx context.Context, p stock.Piece) error {
+	branch := branches.Of(p.Roll)
 	return s.inWrite(ctx, func(t *writing) error {
-		known, err := lockMovement(ctx, t, branch, m.ID)
+		known, err := lockMovement(ctx, t, branch, p.ID)
 		if err != nil || known {
 			return err
 		}
-		r, err := scanRoll(t.QueryRowContext(ctx, rollByName, m.Roll))
-		switch {
-		case none(err):
-			return rollNotFound()
-		case err != nil:
+		off := stock.Movement{ID: p.ID, Roll: p.Roll, Change: -p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Remnant}
+		roll, err := rollWith(ctx, t, off)
+		if err != nil {
 			return err
-		case r.Length+m.Change < 0:
-			return fault.New(fault.NotReady, "stock", "ROLL_TOO_SHORT", "Only %d mm are left on this roll, and %d mm would be taken. Count the roll again, or draw from another.", r.Length, -m.Change)
 		}
-		return addMovement(ctx, t, branch, m)
+		if p.Width > roll.Width {
+			return fault.New(fault.Invalid, "stock", "REMNANT_INVALID", "The remnant would be %d mm wide, but the roll is %d mm wide. Measure again.", p.Width, roll.Width)
+		}
+		if err := addMovement(ctx, t, branch, off); err != nil {
+			return err
+		}
+		piece := roll
+		piece.Name, piece.CutFrom, piece.Remnant, piece.Place, piece.Length = p.Remnant, p.Roll, true, p.Place, p.Length
+		if p.Width > 0 {
+			piece.Width = p.Width
+		}
+		on := stock.Movement{ID: p.ID + putAway, Roll: p.Remnant, Change: p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Roll}
+		return addRoll(ctx, t, branch, piece, on)
 	})
 }
 
-// lockMovement keeps other movements of the branch out, so that no two take the same last millimetre.
-func lockMovement(ctx context.Context, t *writing, branch, id string) (known bool, err error) {
-	if err := t.lock(ctx, "stock_movement "+branch); err != nil {
-		return false, err
-	}
-	var one int
-	err = t.QueryRowContext(ctx, movementKnown, branch, id).Scan(&one)
-	if none(err) {
-		return false, nil
-	}
-	return err == nil, err
-}
-
-func addMovement(ctx context.Context, t *writing, branch string, m stock.Movement) error {
-	_, err := t.ExecContext(ctx, movementAdd, branch, m.ID, m.Roll, m.Change, m.Why, m.Person, micros(m.Made))
-	return err
-}
+// putAway ends the id of a remnant's own first movement: the client made one id for both.
+const putAway = "/put-away"

@@ -57,24 +57,86 @@ func openSQLite(path string) (*Store, error) {
 }
 
 // lock has nothing to do: _txlock=immediate and one connection make every writing transaction the only one.
-func (sqliteEngine) lock(context.Context, *sql.Tx, string, bool) error { return nil }
+func (sqliteEngine) lock(context.Context, *sql.Tx, string) error { return nil }
 
 // reading needs no option: a reader in WAL sees the state at its first query.
 func (sqliteEngine) reading() *sql.TxOptions { return nil }
 
 // bulk prepares one row and repeats it: many rows in one statement make this driver look names up in square time.
 func (sqliteEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
-	stmt, err := t.PrepareContext(ctx, insert(table, columns))
+	return repeat(ctx, t, "INSERT INTO "+table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(columns)-1)+")", rows)
+}
+
+// asked is how many ids one query asks for; a fixed number, so that its text is one text. 50 keeps the driver quick.
+const asked = 50
+
+var knownIDs = "SELECT id FROM runs_run WHERE branch = ? AND id IN (?" + strings.Repeat(", ?", asked-1) + ")"
+
+func (sqliteEngine) known(ctx context.Context, t *writing, keys []runKey) ([]runKey, error) {
+	stmt, err := t.PrepareContext(ctx, knownIDs)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer stmt.Close()
-	for _, row := range rows {
-		if _, err := stmt.ExecContext(ctx, row...); err != nil {
-			return err
+	var known []runKey
+	args := make([]any, asked+1)
+	for len(keys) > 0 {
+		n := 1
+		for n < len(keys) && n < asked && keys[n].branch == keys[0].branch {
+			n++
+		}
+		args[0] = keys[0].branch
+		for i := range asked {
+			args[i+1] = keys[min(i, n-1)].id
+		}
+		rows, err := stmt.QueryContext(ctx, args...)
+		if err != nil {
+			return nil, err
+		}
+		for rows.Next() {
+			key := runKey{branch: keys[0].branch}
+			if err := rows.Scan(&key.id); err != nil {
+				rows.Close()
+				return nil, err
+			}
+			known = append(known, key)
+		}
+		if err := rows.Close(); err != nil {
+			return nil, err
+		}
+		keys = keys[n:]
+	}
+	return known, nil
+}
+
+func (sqliteEngine) ends(ctx context.Context, t *writing, keys []pageKey) (map[pageKey]*page, error) {
+	stmt, err := t.PrepareContext(ctx, "SELECT part, last, newest_us, content FROM compare_page WHERE branch = $1 AND month = $2 ORDER BY part DESC LIMIT 1")
+	if err != nil {
+		return nil, err
+	}
+	defer stmt.Close()
+	ends := make(map[pageKey]*page, len(keys))
+	for _, key := range keys {
+		p := &page{}
+		switch err := stmt.QueryRowContext(ctx, key.branch, key.month).Scan(&p.part, &p.last, &p.newest, &p.content); {
+		case err == nil:
+			ends[key] = p
+		case !none(err):
+			return nil, err
 		}
 	}
-	return nil
+	return ends, nil
+}
+
+const pageUpsert = `INSERT INTO compare_page (branch, month, part, last, newest_us, content) VALUES ($1, $2, $3, $4, $5, $6)
+	ON CONFLICT (branch, month, part) DO UPDATE SET last = excluded.last, newest_us = excluded.newest_us, content = excluded.content`
+
+func (sqliteEngine) pages(ctx context.Context, t *writing, list []writtenPage) error {
+	rows := make([][]any, len(list))
+	for i, p := range list {
+		rows[i] = []any{p.branch, p.month, p.part, p.last, p.newest, p.content}
+	}
+	return repeat(ctx, t, pageUpsert, rows)
 }
 
 func (sqliteEngine) meaning(err error) meaning {
@@ -87,9 +149,11 @@ func (sqliteEngine) meaning(err error) meaning {
 		return duplicate
 	}
 	switch e.Code() & 0xff { // the low byte is the class of an extended code
-	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN,
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN,
 		sqlite3.SQLITE_READONLY, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_INTERRUPT, sqlite3.SQLITE_PROTOCOL:
 		return away
+	case sqlite3.SQLITE_FULL:
+		return full
 	}
 	return unknown
 }

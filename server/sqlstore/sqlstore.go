@@ -3,8 +3,8 @@
 // What is lost at the border: times are kept to the microsecond in UTC; an empty and a missing list of a release's
 // branches are told apart, but a time's zone is not.
 //
-// One text of every query serves both engines. Only four things differ, all in type engine: bulk insert, the lock that
-// keeps two writers apart, the transaction for reading, and what an error of the driver means.
+// One text of every query serves both engines. What differs is in type engine: what is done to many rows at once, the
+// lock that keeps two writers apart, the transaction for reading, and what an error of the driver means.
 //
 // Room: sqlstore
 // Holds: Store, the migrations, the roll-ups for comparison
@@ -26,19 +26,27 @@ import (
 type Store struct {
 	write, read *sql.DB // one and the same with PostgreSQL
 	engine      engine
+	uploads     *uploads
+	words       *words
+	cube        *cube
 	log         *zap.Logger
 	close       func() error
 }
 
 // engine is what differs between databases.
 type engine interface {
-	// lock keeps other transactions that lock the same word out until this one ends; shared ones keep out only whole
-	// ones. SQLite has one writer anyway.
-	lock(ctx context.Context, tx *sql.Tx, word string, shared bool) error
+	// lock keeps other transactions that lock the same word out until this one ends. SQLite has one writer anyway.
+	lock(ctx context.Context, tx *sql.Tx, word string) error
 	// reading are the options under which two queries see one state.
 	reading() *sql.TxOptions
 	// bulk inserts rows into a table as fast as the engine can, inside the transaction.
 	bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error
+	// known are those of the keys, in order, under which a run is stored.
+	known(ctx context.Context, t *writing, keys []runKey) ([]runKey, error)
+	// ends are the last pages of the keys that have any.
+	ends(ctx context.Context, t *writing, keys []pageKey) (map[pageKey]*page, error)
+	// pages writes pages.
+	pages(ctx context.Context, t *writing, list []writtenPage) error
 	// meaning says what an error of the driver means, by its code.
 	meaning(err error) meaning
 }
@@ -51,6 +59,7 @@ const (
 	tryAgain          // the engine gave up on one of two transactions; nothing was stored
 	away              // full, locked, not reachable
 	badText           // a character that the engine can not keep
+	full              // no room on the disk; nothing was stored
 )
 
 // Open opens the store and brings its tables up to date. dsn is "sqlite:/folder/file.db" (folder and file are made) or
@@ -73,8 +82,12 @@ func Open(ctx context.Context, dsn string, log *zap.Logger) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.log = log
+	s.log, s.uploads, s.words, s.cube = log, newUploads(), &words{}, newCube()
 	if err := s.migrate(ctx); err != nil {
+		s.Close()
+		return nil, err
+	}
+	if err := s.catchUpRollUps(ctx); err != nil {
 		s.Close()
 		return nil, err
 	}
@@ -99,7 +112,7 @@ type writing struct {
 
 // lock keeps other writers of the same word out until the transaction ends.
 func (t *writing) lock(ctx context.Context, word string) error {
-	return t.engine.lock(ctx, t.Tx, word, false)
+	return t.engine.lock(ctx, t.Tx, word)
 }
 
 // change does one query and says how many rows it changed.

@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -79,6 +80,147 @@ var branchPromises = []promise{
 		same(t, got(s.Rolls(t.Context(), harbour))(t), []stock.Roll{r})
 		m.ID, m.Roll = "m3", harbour+"/rolls/none"
 		refused(t, s.Move(t.Context(), m), fault.NotFound, "ROLL_NOT_FOUND")
+	}},
+	{"a count stores the difference, and a count that agrees too", func(t *testing.T, s Stores) {
+		r, first := roll("r1", 1000)
+		must(t, s.AddRoll(t.Context(), r, first))
+		count := func(id string, measured units.Millimetres) stock.Movement {
+			return got(s.Count(t.Context(), stock.Movement{ID: id, Roll: r.Name, Counted: measured, Person: "people/bo", Made: noon.Add(time.Hour)}))(t)
+		}
+		want := stock.Movement{ID: "c1", Roll: r.Name, Change: -40, Why: "count", Person: "people/bo", Made: noon.Add(time.Hour), Counted: 960, Left: 960}
+		same(t, count("c1", 960), want)
+		same(t, count("c1", 500), want) // sent twice, stored once
+		same(t, count("c2", 960).Change, units.Millimetres(0))
+		same(t, count("c3", 0).Left, units.Millimetres(0))
+		same(t, count("c4", 300).Change, units.Millimetres(300))
+		r.Length = 300
+		same(t, got(s.Roll(t.Context(), r.Name))(t), r)
+		_, err := s.Count(t.Context(), stock.Movement{ID: "c5", Roll: harbour + "/rolls/none", Made: noon})
+		refused(t, err, fault.NotFound, "ROLL_NOT_FOUND")
+	}},
+	{"a remnant is cut off a roll whole or not at all", func(t *testing.T, s Stores) {
+		r, first := roll("r1", 1000)
+		r.Remnant = false
+		must(t, s.AddRoll(t.Context(), r, first))
+		p := stock.Piece{ID: "p1", Roll: r.Name, Remnant: harbour + "/rolls/p1", Length: 400, Width: 300, Place: "drawer", Person: "people/bo", Made: noon.Add(time.Hour)}
+		must(t, s.Cut(t.Context(), p))
+		must(t, s.Cut(t.Context(), p)) // sent twice, stored once
+		want := r
+		want.Name, want.CutFrom, want.Remnant, want.Width, want.Length, want.Place = p.Remnant, r.Name, true, 300, 400, "drawer"
+		same(t, got(s.Roll(t.Context(), p.Remnant))(t), want)
+		r.Length = 600
+		same(t, got(s.Roll(t.Context(), r.Name))(t), r)
+		for change, reason := range map[*stock.Piece]fault.Reason{
+			{ID: "p2", Roll: r.Name, Remnant: harbour + "/rolls/p2", Length: 601}:                "ROLL_TOO_SHORT",
+			{ID: "p2", Roll: r.Name, Remnant: harbour + "/rolls/p2", Length: 6, Width: 501}:      "REMNANT_INVALID",
+			{ID: "p2", Roll: r.Name, Remnant: p.Remnant, Length: 6}:                              "ROLL_TAKEN",
+			{ID: "p2", Roll: harbour + "/rolls/none", Remnant: harbour + "/rolls/p2", Length: 6}: "ROLL_NOT_FOUND",
+		} {
+			change.Made = noon
+			f, _ := fault.As(s.Cut(t.Context(), *change))
+			if f == nil || f.Reason != reason {
+				t.Fatalf("got %v, want %s", f, reason)
+			}
+		}
+		same(t, got(s.Roll(t.Context(), r.Name))(t), r) // the refused left nothing behind
+		same(t, len(got(s.Movements(t.Context(), harbour, time.Time{}, "", 10))(t)), 3)
+		whole := stock.Piece{ID: "p3", Roll: r.Name, Remnant: harbour + "/rolls/p3", Length: 600, Made: noon}
+		must(t, s.Cut(t.Context(), whole))
+		same(t, got(s.Roll(t.Context(), whole.Remnant))(t).Width, r.Width)
+	}},
+	{"movements are listed newest first with what was left after each", func(t *testing.T, s Stores) {
+		for _, id := range []string{"r1", "r2"} {
+			r, first := roll(id, 1000)
+			must(t, s.AddRoll(t.Context(), r, first))
+			// The clock of the second draw runs behind that of the first; it is listed after it all the same.
+			for i, at := range []time.Time{noon.Add(2 * time.Hour), noon.Add(time.Hour)} {
+				must(t, s.Move(t.Context(), stock.Movement{ID: fmt.Sprint(id, "-", i), Roll: r.Name, Change: -100, Why: "draw", Made: at}))
+			}
+		}
+		left := func(list []stock.Movement) (out []string) {
+			for _, m := range list {
+				out = append(out, fmt.Sprint(m.ID, " ", m.Left))
+			}
+			return out
+		}
+		same(t, left(got(s.Movements(t.Context(), harbour+"/rolls/r1", time.Time{}, "", 10))(t)), []string{"r1-1 800", "r1-0 900", "receive-r1 1000"})
+		every := got(s.Movements(t.Context(), harbour, time.Time{}, "", 10))(t)
+		same(t, left(every), []string{"r2-1 800", "r1-1 800", "r2-0 900", "r1-0 900", "receive-r2 1000", "receive-r1 1000"})
+		var paged []stock.Movement
+		var at time.Time
+		for id := ""; len(paged) < len(every); {
+			page := got(s.Movements(t.Context(), harbour, at, id, 2))(t)
+			if len(page) != 2 {
+				t.Fatalf("a page holds %d", len(page))
+			}
+			paged = append(paged, page...)
+			at, id = page[1].Made, page[1].ID
+		}
+		same(t, paged, every)
+		same(t, len(got(s.Movements(t.Context(), "branches/other", time.Time{}, "", 10))(t)), 0)
+	}},
+	{"draws are summed by film, colour and day", func(t *testing.T, s Stores) {
+		for _, id := range []string{"r1", "r2"} {
+			r, first := roll(id, 1000)
+			first.Made = noon.AddDate(0, 0, -9)
+			must(t, s.AddRoll(t.Context(), r, first))
+		}
+		for i, m := range []stock.Movement{
+			{Roll: "r1", Change: -300, Why: "draw", Made: noon.AddDate(0, 0, -8)}, {Roll: "r1", Change: -100, Why: "draw", Made: noon}, {Roll: "r2", Change: -50, Why: "waste", Made: noon},
+			{Roll: "r2", Change: 20, Why: "return", Made: noon}, {Roll: "r2", Change: -7, Why: "count", Made: noon}, {Roll: "r1", Change: -30, Why: "draw", Made: noon.AddDate(0, 0, 1)},
+		} {
+			m.ID, m.Roll = fmt.Sprint("m", i), harbour+"/rolls/"+m.Roll
+			must(t, s.Move(t.Context(), m))
+		}
+		day := noon.Unix() / 86400
+		same(t, got(s.Uses(t.Context(), harbour, noon.AddDate(0, 0, -3)))(t), []stock.Use{
+			{Film: "glimmer", Colour: "gold", Day: day, Length: 130}, {Film: "glimmer", Colour: "gold", Day: day + 1, Length: 30}})
+		same(t, len(got(s.Uses(t.Context(), "branches/other", time.Unix(0, 0)))(t)), 0)
+	}},
+	{"whatever happens, a roll's length is the sum of its movements", func(t *testing.T, s Stores) {
+		rnd := rand.New(rand.NewPCG(4, 4))
+		account := map[string]units.Millimetres{}
+		var names []string
+		for i := range 60 {
+			id := fmt.Sprint("x", i)
+			if len(names) == 0 || rnd.IntN(9) == 0 {
+				r, first := roll(id, units.Millimetres(1+rnd.IntN(900)))
+				must(t, s.AddRoll(t.Context(), r, first))
+				account[r.Name], names = r.Length, append(names, r.Name)
+				continue
+			}
+			name, length := names[rnd.IntN(len(names))], units.Millimetres(1+rnd.IntN(400))
+			switch rnd.IntN(3) {
+			case 0:
+				if err := s.Move(t.Context(), stock.Movement{ID: id, Roll: name, Change: -length, Why: "draw", Made: noon}); err == nil {
+					account[name] -= length
+				} else if length <= account[name] {
+					t.Fatal(err)
+				}
+			case 1:
+				got(s.Count(t.Context(), stock.Movement{ID: id, Roll: name, Counted: length, Made: noon}))(t)
+				account[name] = length
+			case 2:
+				piece := harbour + "/rolls/" + id
+				if err := s.Cut(t.Context(), stock.Piece{ID: id, Roll: name, Remnant: piece, Length: length, Made: noon}); err == nil {
+					account[name] -= length
+					account[piece], names = length, append(names, piece)
+				} else if length <= account[name] {
+					t.Fatal(err)
+				}
+			}
+		}
+		sums := map[string]units.Millimetres{}
+		for _, m := range got(s.Movements(t.Context(), harbour, time.Time{}, "", 1000))(t) {
+			sums[m.Roll] += m.Change
+			if m.Left < 0 {
+				t.Fatalf("%s left %d", m.ID, m.Left)
+			}
+		}
+		same(t, sums, account)
+		for _, r := range got(s.Rolls(t.Context(), harbour))(t) {
+			same(t, r.Length, account[r.Name])
+		}
 	}},
 	{"rolls are listed by film, colour and age", func(t *testing.T, s Stores) {
 		for i, film := range []string{"velour", "glimmer", "glimmer", "glimmer"} {

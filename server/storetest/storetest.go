@@ -28,6 +28,12 @@ import (
 // Comparison is where fair comparison gets its rows.
 type Comparison interface {
 	compare.Source
+	// Strata, Months and FilmMonths add up Cells over months, revisions and what else they do not tell apart.
+	Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	Months(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	// Anew answers Cells and CauseCounts from the runs alone, by reading all of them.
+	Anew(ctx context.Context, span compare.Span) ([]compare.Cell, []compare.Cause, error)
 	// RebuildRollUps makes the roll-ups anew from the runs, to the same numbers.
 	RebuildRollUps(ctx context.Context) error
 }
@@ -37,6 +43,7 @@ type Stores interface {
 	recipes.Catalog
 	recipes.Desk
 	recipes.Reaches
+	recipes.Restorer
 	branches.Register
 	machines.Workshop
 	stock.Shelf
@@ -61,6 +68,7 @@ func Run(t *testing.T, open func(t *testing.T) Stores) {
 // Recipes tests the promises about recipes alone, for what stands in front of these and nothing else.
 func Recipes(t *testing.T, open func(t *testing.T) Stores) {
 	promised(t, "recipes", recipePromises, open)
+	promised(t, "acts", actPromises, open)
 }
 
 func promised(t *testing.T, room string, promises []promise, open func(t *testing.T) Stores) {

@@ -44,47 +44,35 @@ CREATE TABLE branches_branch (
     time_zone TEXT NOT NULL
 );
 
+CREATE TABLE compare_building (number BIGINT NOT NULL);
+
 CREATE TABLE compare_cause (
-    month  TEXT   NOT NULL,
-    branch TEXT   NOT NULL,
-    film   TEXT   NOT NULL,
-    fabric TEXT   NOT NULL,
-    cause  TEXT   NOT NULL,
-    pieces BIGINT NOT NULL,
-    PRIMARY KEY (month, branch, film, fabric, cause)
+    id    BIGINT NOT NULL PRIMARY KEY,
+    cause TEXT   NOT NULL
 );
 
-CREATE TABLE compare_day (
-    branch        TEXT   NOT NULL,
-    day           TEXT   NOT NULL,
-    runs          BIGINT NOT NULL,
-    pieces        BIGINT NOT NULL,
-    reprints      BIGINT NOT NULL,
-    drawn_mm2     BIGINT NOT NULL,
-    decorated_mm2 BIGINT NOT NULL,
-    PRIMARY KEY (branch, day)
+CREATE TABLE compare_page (
+    branch    TEXT   NOT NULL,
+    month     TEXT   NOT NULL CHECK (length(month) = 7),
+    part      BIGINT NOT NULL,
+    last      BIGINT NOT NULL,
+    newest_us BIGINT NOT NULL,
+    content   BYTEA  NOT NULL,
+    PRIMARY KEY (branch, month, part)
 );
 
-CREATE TABLE compare_month (
-    month               TEXT   NOT NULL,
-    branch              TEXT   NOT NULL,
-    film                TEXT   NOT NULL,
-    fabric              TEXT   NOT NULL,
-    band                BIGINT NOT NULL,
-    revision            BIGINT NOT NULL,
-    runs                BIGINT NOT NULL,
-    pieces              BIGINT NOT NULL,
-    reprints            BIGINT NOT NULL,
-    drawn_mm2           BIGINT NOT NULL,
-    decorated_mm2       BIGINT NOT NULL,
-    layout_loss_mm2     BIGINT NOT NULL,
-    edge_loss_mm2       BIGINT NOT NULL,
-    test_cut_loss_mm2   BIGINT NOT NULL,
-    weeding_loss_mm2    BIGINT NOT NULL,
-    reprint_film_mm2    BIGINT NOT NULL,
-    roll_end_loss_mm2   BIGINT NOT NULL,
-    achievable_mm2      BIGINT NOT NULL,
-    PRIMARY KEY (month, branch, film, fabric, band, revision)
+CREATE INDEX compare_page_last ON compare_page (last);
+
+CREATE INDEX compare_page_month ON compare_page (month);
+
+CREATE INDEX compare_page_newest ON compare_page (newest_us);
+
+CREATE TABLE compare_stratum (
+    id       BIGINT NOT NULL PRIMARY KEY,
+    film     TEXT   NOT NULL,
+    fabric   TEXT   NOT NULL,
+    band     BIGINT NOT NULL,
+    revision BIGINT NOT NULL
 );
 
 CREATE TABLE machines_machine (
@@ -286,15 +274,15 @@ CREATE TABLE runs_run (
     day                 TEXT   NOT NULL CHECK (length(day) = 10),
     timed_dwell_seconds BIGINT NOT NULL,
     corrects            TEXT   NOT NULL,
-    reporter            TEXT   NOT NULL,
+    reporter            TEXT   NOT NULL, sequence BIGINT NOT NULL DEFAULT 0, received_us BIGINT NOT NULL DEFAULT 0,
     PRIMARY KEY (branch, id)
 );
 
 CREATE UNIQUE INDEX runs_run_corrects ON runs_run (branch, corrects) WHERE corrects <> '';
 
-CREATE INDEX runs_run_day ON runs_run (day);
-
 CREATE INDEX runs_run_end ON runs_run (branch, end_us, id);
+
+CREATE UNIQUE INDEX runs_run_sequence ON runs_run (sequence);
 
 CREATE TRIGGER stock_movement_no_DELETE BEFORE DELETE ON stock_movement BEGIN SELECT RAISE(ABORT, 'stock_movement is only added to'); END;
 
@@ -307,9 +295,11 @@ CREATE TABLE stock_movement (
     change_mm BIGINT NOT NULL,
     why       TEXT   NOT NULL,
     person    TEXT   NOT NULL,
-    made_us   BIGINT NOT NULL,
+    made_us   BIGINT NOT NULL, counted_mm BIGINT NOT NULL DEFAULT 0, other_roll TEXT NOT NULL DEFAULT '',
     PRIMARY KEY (branch, id)
 );
+
+CREATE INDEX stock_movement_made ON stock_movement (branch, made_us, id);
 
 CREATE INDEX stock_movement_roll ON stock_movement (roll);
 
@@ -323,6 +313,6 @@ CREATE TABLE stock_roll (
     remnant     BOOLEAN NOT NULL,
     place       TEXT    NOT NULL,
     received_us BIGINT  NOT NULL
-);
+, cut_from TEXT NOT NULL DEFAULT '');
 
 CREATE INDEX stock_roll_branch ON stock_roll (branch);

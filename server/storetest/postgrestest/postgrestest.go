@@ -2,7 +2,7 @@
 // person without rights. It never uses a server that runs already.
 //
 // Room: postgrestest
-// Holds: Start
+// Holds: Start, Begin, Server
 // May touch: nothing
 // Never: a server that it did not start
 package postgrestest
@@ -24,6 +24,33 @@ import (
 // which saves setting each of them up; it must close what it opens. The test is skipped, with the reason, where
 // PostgreSQL's programs are not installed.
 func Start(t testing.TB, setUp func(address string)) func(t testing.TB) string {
+	t.Helper()
+	return Begin(t, setUp).Database
+}
+
+// Server is one that a test may stop and start again.
+type Server struct {
+	control func(t testing.TB, act ...string)
+	fresh   func(t testing.TB, name, like string) string
+	like    string
+	count   int
+}
+
+// Database makes a new database and gives its address.
+func (s *Server) Database(t testing.TB) string {
+	t.Helper()
+	s.count++
+	return s.fresh(t, "house"+strconv.Itoa(s.count), s.like)
+}
+
+// Stop stops the server at once, without a word to those who are connected, as a crash would.
+func (s *Server) Stop(t testing.TB) { t.Helper(); s.control(t, "-m", "immediate", "stop") }
+
+// Again starts the server that Stop stopped, on what it kept.
+func (s *Server) Again(t testing.TB) { t.Helper(); s.control(t, "start") }
+
+// Begin is Start for a test that stops the server.
+func Begin(t testing.TB, setUp func(address string)) *Server {
 	t.Helper()
 	initdb, pgctl, psql := program("initdb"), program("pg_ctl"), program("psql")
 	if initdb == "" || pgctl == "" || psql == "" {
@@ -63,23 +90,23 @@ func Start(t testing.TB, setUp func(address string)) func(t testing.TB) string {
 	data := filepath.Join(folder, "data")
 	run(t, initdb, "-D", data, "-A", "trust", "-U", "evenpeel", "-E", "UTF8", "--no-sync", "--locale=C.UTF-8")
 	// No port, only the socket. fsync stays off: these tests are about answers, not about power cuts.
-	run(t, pgctl, "-D", data, "-w", "-l", filepath.Join(folder, "log"), "-o", "-c listen_addresses='' -k "+folder+" -c fsync=off -c max_connections=60", "start")
-	t.Cleanup(func() { run(t, pgctl, "-D", data, "-m", "immediate", "-w", "stop") })
+	control := func(t testing.TB, act ...string) {
+		t.Helper()
+		run(t, pgctl, append([]string{"-D", data, "-w", "-l", filepath.Join(folder, "log"), "-o", "-c listen_addresses='' -k " + folder + " -c fsync=off -c max_connections=60"}, act...)...)
+	}
+	control(t, "start")
+	t.Cleanup(func() { control(t, "-m", "immediate", "stop") })
 	fresh := func(t testing.TB, name, like string) string {
 		t.Helper()
 		run(t, psql, "-X", "-q", "-h", folder, "-U", "evenpeel", "-d", "postgres", "-c", "CREATE DATABASE "+name+" TEMPLATE "+like)
 		return "postgres://evenpeel@/" + name + "?sslmode=disable&host=" + url.QueryEscape(folder)
 	}
-	like, count := "template0", 0
+	s := &Server{control: control, fresh: fresh, like: "template0"}
 	if setUp != nil {
-		setUp(fresh(t, "pattern", like))
-		like = "pattern"
+		setUp(fresh(t, "pattern", s.like))
+		s.like = "pattern"
 	}
-	return func(t testing.TB) string {
-		t.Helper()
-		count++
-		return fresh(t, "house"+strconv.Itoa(count), like)
-	}
+	return s
 }
 
 // program finds one of PostgreSQL's programs.

@@ -1507,7 +1507,9 @@ type Roll struct {
 	// Where it lies.
 	Place string `protobuf:"bytes,8,opt,name=place,proto3" json:"place,omitempty"`
 	// When it came.
-	ReceiveTime   *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=receive_time,json=receiveTime,proto3" json:"receive_time,omitempty"`
+	ReceiveTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=receive_time,json=receiveTime,proto3" json:"receive_time,omitempty"`
+	// Roll that a remnant was cut from, where it is known.
+	CutFrom       string `protobuf:"bytes,20,opt,name=cut_from,json=cutFrom,proto3" json:"cut_from,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1605,6 +1607,13 @@ func (x *Roll) GetReceiveTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Roll) GetCutFrom() string {
+	if x != nil {
+		return x.CutFrom
+	}
+	return ""
+}
+
 // ListRollsRequest names a branch.
 type ListRollsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1655,7 +1664,9 @@ func (x *ListRollsRequest) GetBranch() string {
 type ListRollsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// By film, colour and age.
-	Rolls         []*Roll `protobuf:"bytes,1,rep,name=rolls,proto3" json:"rolls,omitempty"`
+	Rolls []*Roll `protobuf:"bytes,1,rep,name=rolls,proto3" json:"rolls,omitempty"`
+	// How fast each film and colour goes, in the same order.
+	Paces         []*Pace `protobuf:"bytes,2,rep,name=paces,proto3" json:"paces,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1697,6 +1708,149 @@ func (x *ListRollsResponse) GetRolls() []*Roll {
 	return nil
 }
 
+func (x *ListRollsResponse) GetPaces() []*Pace {
+	if x != nil {
+		return x.Paces
+	}
+	return nil
+}
+
+// Pace is how fast one film in one colour goes, by the draws of the last 28 days, and how long the rest lasts.
+type Pace struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Film code.
+	Film string `protobuf:"bytes,1,opt,name=film,proto3" json:"film,omitempty"`
+	// Colour.
+	Colour string `protobuf:"bytes,2,opt,name=colour,proto3" json:"colour,omitempty"`
+	// Left on all rolls and remnants.
+	LeftMm int64 `protobuf:"varint,3,opt,name=left_mm,json=leftMm,proto3" json:"left_mm,omitempty"`
+	// Drawn in the last 28 days, waste included, returns taken off.
+	UsedMm int64 `protobuf:"varint,4,opt,name=used_mm,json=usedMm,proto3" json:"used_mm,omitempty"`
+	// Whether there were draws on enough days to say more; unset, what follows is 0.
+	Known bool `protobuf:"varint,5,opt,name=known,proto3" json:"known,omitempty"`
+	// Days that the rest lasts.
+	DaysLeft int64 `protobuf:"varint,6,opt,name=days_left,json=daysLeft,proto3" json:"days_left,omitempty"`
+	// Fewer days than this in about one case in twenty.
+	DaysLow int64 `protobuf:"varint,7,opt,name=days_low,json=daysLow,proto3" json:"days_low,omitempty"`
+	// More days than this in about one case in twenty.
+	DaysHigh int64 `protobuf:"varint,8,opt,name=days_high,json=daysHigh,proto3" json:"days_high,omitempty"`
+	// Whether to order now: the rest may not last until a delivery.
+	Low bool `protobuf:"varint,9,opt,name=low,proto3" json:"low,omitempty"`
+	// The length left at which to order.
+	ReorderMm int64 `protobuf:"varint,10,opt,name=reorder_mm,json=reorderMm,proto3" json:"reorder_mm,omitempty"`
+	// All of it in words.
+	Words         string `protobuf:"bytes,11,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Pace) Reset() {
+	*x = Pace{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Pace) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Pace) ProtoMessage() {}
+
+func (x *Pace) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Pace.ProtoReflect.Descriptor instead.
+func (*Pace) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *Pace) GetFilm() string {
+	if x != nil {
+		return x.Film
+	}
+	return ""
+}
+
+func (x *Pace) GetColour() string {
+	if x != nil {
+		return x.Colour
+	}
+	return ""
+}
+
+func (x *Pace) GetLeftMm() int64 {
+	if x != nil {
+		return x.LeftMm
+	}
+	return 0
+}
+
+func (x *Pace) GetUsedMm() int64 {
+	if x != nil {
+		return x.UsedMm
+	}
+	return 0
+}
+
+func (x *Pace) GetKnown() bool {
+	if x != nil {
+		return x.Known
+	}
+	return false
+}
+
+func (x *Pace) GetDaysLeft() int64 {
+	if x != nil {
+		return x.DaysLeft
+	}
+	return 0
+}
+
+func (x *Pace) GetDaysLow() int64 {
+	if x != nil {
+		return x.DaysLow
+	}
+	return 0
+}
+
+func (x *Pace) GetDaysHigh() int64 {
+	if x != nil {
+		return x.DaysHigh
+	}
+	return 0
+}
+
+func (x *Pace) GetLow() bool {
+	if x != nil {
+		return x.Low
+	}
+	return false
+}
+
+func (x *Pace) GetReorderMm() int64 {
+	if x != nil {
+		return x.ReorderMm
+	}
+	return 0
+}
+
+func (x *Pace) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
 // ReceiveRollRequest holds a roll.
 type ReceiveRollRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1712,7 +1866,7 @@ type ReceiveRollRequest struct {
 
 func (x *ReceiveRollRequest) Reset() {
 	*x = ReceiveRollRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1724,7 +1878,7 @@ func (x *ReceiveRollRequest) String() string {
 func (*ReceiveRollRequest) ProtoMessage() {}
 
 func (x *ReceiveRollRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[20]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1737,7 +1891,7 @@ func (x *ReceiveRollRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveRollRequest.ProtoReflect.Descriptor instead.
 func (*ReceiveRollRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{20}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ReceiveRollRequest) GetBranch() string {
@@ -1772,7 +1926,7 @@ type ReceiveRollResponse struct {
 
 func (x *ReceiveRollResponse) Reset() {
 	*x = ReceiveRollResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1784,7 +1938,7 @@ func (x *ReceiveRollResponse) String() string {
 func (*ReceiveRollResponse) ProtoMessage() {}
 
 func (x *ReceiveRollResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[21]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1797,7 +1951,7 @@ func (x *ReceiveRollResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveRollResponse.ProtoReflect.Descriptor instead.
 func (*ReceiveRollResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{21}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ReceiveRollResponse) GetRoll() *Roll {
@@ -1824,7 +1978,7 @@ type MoveRollRequest struct {
 
 func (x *MoveRollRequest) Reset() {
 	*x = MoveRollRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1836,7 +1990,7 @@ func (x *MoveRollRequest) String() string {
 func (*MoveRollRequest) ProtoMessage() {}
 
 func (x *MoveRollRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[22]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1849,7 +2003,7 @@ func (x *MoveRollRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveRollRequest.ProtoReflect.Descriptor instead.
 func (*MoveRollRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{22}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *MoveRollRequest) GetRoll() string {
@@ -1891,7 +2045,7 @@ type MoveRollResponse struct {
 
 func (x *MoveRollResponse) Reset() {
 	*x = MoveRollResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1903,7 +2057,7 @@ func (x *MoveRollResponse) String() string {
 func (*MoveRollResponse) ProtoMessage() {}
 
 func (x *MoveRollResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[23]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1916,7 +2070,7 @@ func (x *MoveRollResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveRollResponse.ProtoReflect.Descriptor instead.
 func (*MoveRollResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{23}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *MoveRollResponse) GetRoll() *Roll {
@@ -1924,6 +2078,672 @@ func (x *MoveRollResponse) GetRoll() *Roll {
 		return x.Roll
 	}
 	return nil
+}
+
+// Movement is one change of a roll's length. Movements are only ever added to.
+type Movement struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Made by the client.
+	Id string `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
+	// "branches/{branch}/rolls/{id}".
+	Roll string `protobuf:"bytes,2,opt,name=roll,proto3" json:"roll,omitempty"`
+	// Change of length; negative takes film away.
+	ChangeMm int64 `protobuf:"varint,3,opt,name=change_mm,json=changeMm,proto3" json:"change_mm,omitempty"`
+	// "receive", "draw", "count", "waste", "return", "remnant".
+	Why string `protobuf:"bytes,4,opt,name=why,proto3" json:"why,omitempty"`
+	// Who.
+	Person string `protobuf:"bytes,5,opt,name=person,proto3" json:"person,omitempty"`
+	// When.
+	MakeTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=make_time,json=makeTime,proto3" json:"make_time,omitempty"`
+	// What was measured, for a count.
+	CountedMm int64 `protobuf:"varint,7,opt,name=counted_mm,json=countedMm,proto3" json:"counted_mm,omitempty"`
+	// The other roll, where a remnant was cut.
+	OtherRoll string `protobuf:"bytes,8,opt,name=other_roll,json=otherRoll,proto3" json:"other_roll,omitempty"`
+	// Length left after it.
+	LeftMm        int64 `protobuf:"varint,9,opt,name=left_mm,json=leftMm,proto3" json:"left_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Movement) Reset() {
+	*x = Movement{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Movement) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Movement) ProtoMessage() {}
+
+func (x *Movement) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Movement.ProtoReflect.Descriptor instead.
+func (*Movement) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *Movement) GetId() string {
+	if x != nil {
+		return x.Id
+	}
+	return ""
+}
+
+func (x *Movement) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+func (x *Movement) GetChangeMm() int64 {
+	if x != nil {
+		return x.ChangeMm
+	}
+	return 0
+}
+
+func (x *Movement) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
+}
+
+func (x *Movement) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *Movement) GetMakeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.MakeTime
+	}
+	return nil
+}
+
+func (x *Movement) GetCountedMm() int64 {
+	if x != nil {
+		return x.CountedMm
+	}
+	return 0
+}
+
+func (x *Movement) GetOtherRoll() string {
+	if x != nil {
+		return x.OtherRoll
+	}
+	return ""
+}
+
+func (x *Movement) GetLeftMm() int64 {
+	if x != nil {
+		return x.LeftMm
+	}
+	return 0
+}
+
+// CountRollRequest is what was measured on a roll.
+type CountRollRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{branch}/rolls/{id}".
+	Roll string `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	// Length measured.
+	CountedMm int64 `protobuf:"varint,2,opt,name=counted_mm,json=countedMm,proto3" json:"counted_mm,omitempty"`
+	// Made by the client.
+	Id            string `protobuf:"bytes,3,opt,name=id,proto3" json:"id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CountRollRequest) Reset() {
+	*x = CountRollRequest{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CountRollRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CountRollRequest) ProtoMessage() {}
+
+func (x *CountRollRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CountRollRequest.ProtoReflect.Descriptor instead.
+func (*CountRollRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *CountRollRequest) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+func (x *CountRollRequest) GetCountedMm() int64 {
+	if x != nil {
+		return x.CountedMm
+	}
+	return 0
+}
+
+func (x *CountRollRequest) GetId() string {
+	if x != nil {
+		return x.Id
+	}
+	return ""
+}
+
+// CountRollResponse holds the roll.
+type CountRollResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The roll, with the length counted.
+	Roll *Roll `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	// The movement: its change is the difference found.
+	Movement      *Movement `protobuf:"bytes,2,opt,name=movement,proto3" json:"movement,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CountRollResponse) Reset() {
+	*x = CountRollResponse{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CountRollResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CountRollResponse) ProtoMessage() {}
+
+func (x *CountRollResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CountRollResponse.ProtoReflect.Descriptor instead.
+func (*CountRollResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *CountRollResponse) GetRoll() *Roll {
+	if x != nil {
+		return x.Roll
+	}
+	return nil
+}
+
+func (x *CountRollResponse) GetMovement() *Movement {
+	if x != nil {
+		return x.Movement
+	}
+	return nil
+}
+
+// CutRemnantRequest is a piece cut off.
+type CutRemnantRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{branch}/rolls/{id}": what it is cut from.
+	Roll string `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	// Length taken off the roll.
+	LengthMm int64 `protobuf:"varint,2,opt,name=length_mm,json=lengthMm,proto3" json:"length_mm,omitempty"`
+	// Width of the remnant; 0 is the roll's own.
+	WidthMm int64 `protobuf:"varint,3,opt,name=width_mm,json=widthMm,proto3" json:"width_mm,omitempty"`
+	// Where it is put.
+	Place string `protobuf:"bytes,4,opt,name=place,proto3" json:"place,omitempty"`
+	// Made by the client; the remnant's name is made from it.
+	Id            string `protobuf:"bytes,5,opt,name=id,proto3" json:"id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CutRemnantRequest) Reset() {
+	*x = CutRemnantRequest{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CutRemnantRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CutRemnantRequest) ProtoMessage() {}
+
+func (x *CutRemnantRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CutRemnantRequest.ProtoReflect.Descriptor instead.
+func (*CutRemnantRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *CutRemnantRequest) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+func (x *CutRemnantRequest) GetLengthMm() int64 {
+	if x != nil {
+		return x.LengthMm
+	}
+	return 0
+}
+
+func (x *CutRemnantRequest) GetWidthMm() int64 {
+	if x != nil {
+		return x.WidthMm
+	}
+	return 0
+}
+
+func (x *CutRemnantRequest) GetPlace() string {
+	if x != nil {
+		return x.Place
+	}
+	return ""
+}
+
+func (x *CutRemnantRequest) GetId() string {
+	if x != nil {
+		return x.Id
+	}
+	return ""
+}
+
+// CutRemnantResponse holds both.
+type CutRemnantResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What is left of the roll.
+	Roll *Roll `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	// The remnant.
+	Remnant       *Roll `protobuf:"bytes,2,opt,name=remnant,proto3" json:"remnant,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CutRemnantResponse) Reset() {
+	*x = CutRemnantResponse{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CutRemnantResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CutRemnantResponse) ProtoMessage() {}
+
+func (x *CutRemnantResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CutRemnantResponse.ProtoReflect.Descriptor instead.
+func (*CutRemnantResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *CutRemnantResponse) GetRoll() *Roll {
+	if x != nil {
+		return x.Roll
+	}
+	return nil
+}
+
+func (x *CutRemnantResponse) GetRemnant() *Roll {
+	if x != nil {
+		return x.Remnant
+	}
+	return nil
+}
+
+// ListMovementsRequest asks for movements.
+type ListMovementsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Branch, "branches/{id}", or one of its rolls, "branches/{branch}/rolls/{id}".
+	Of string `protobuf:"bytes,1,opt,name=of,proto3" json:"of,omitempty"`
+	// At most this many; 0 is 50, above 200 is 200.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Where the page before ended.
+	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListMovementsRequest) Reset() {
+	*x = ListMovementsRequest{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListMovementsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListMovementsRequest) ProtoMessage() {}
+
+func (x *ListMovementsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListMovementsRequest.ProtoReflect.Descriptor instead.
+func (*ListMovementsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *ListMovementsRequest) GetOf() string {
+	if x != nil {
+		return x.Of
+	}
+	return ""
+}
+
+func (x *ListMovementsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListMovementsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+// ListMovementsResponse lists movements.
+type ListMovementsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Newest first.
+	Movements []*Movement `protobuf:"bytes,1,rep,name=movements,proto3" json:"movements,omitempty"`
+	// Token for the next page; empty at the end.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListMovementsResponse) Reset() {
+	*x = ListMovementsResponse{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListMovementsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListMovementsResponse) ProtoMessage() {}
+
+func (x *ListMovementsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListMovementsResponse.ProtoReflect.Descriptor instead.
+func (*ListMovementsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{31}
+}
+
+func (x *ListMovementsResponse) GetMovements() []*Movement {
+	if x != nil {
+		return x.Movements
+	}
+	return nil
+}
+
+func (x *ListMovementsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// EstimateLengthRequest holds what was measured on a roll.
+type EstimateLengthRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Branch.
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Outer diameter.
+	OuterUm int64 `protobuf:"varint,2,opt,name=outer_um,json=outerUm,proto3" json:"outer_um,omitempty"`
+	// Diameter of the core.
+	CoreUm int64 `protobuf:"varint,3,opt,name=core_um,json=coreUm,proto3" json:"core_um,omitempty"`
+	// Thickness of film and carrier together; 0 takes it from the recipes in force for the roll's film.
+	ThicknessUm int64 `protobuf:"varint,4,opt,name=thickness_um,json=thicknessUm,proto3" json:"thickness_um,omitempty"`
+	// Roll to set the answer beside; may be empty where the thickness is given.
+	Roll          string `protobuf:"bytes,5,opt,name=roll,proto3" json:"roll,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateLengthRequest) Reset() {
+	*x = EstimateLengthRequest{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateLengthRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateLengthRequest) ProtoMessage() {}
+
+func (x *EstimateLengthRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateLengthRequest.ProtoReflect.Descriptor instead.
+func (*EstimateLengthRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *EstimateLengthRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *EstimateLengthRequest) GetOuterUm() int64 {
+	if x != nil {
+		return x.OuterUm
+	}
+	return 0
+}
+
+func (x *EstimateLengthRequest) GetCoreUm() int64 {
+	if x != nil {
+		return x.CoreUm
+	}
+	return 0
+}
+
+func (x *EstimateLengthRequest) GetThicknessUm() int64 {
+	if x != nil {
+		return x.ThicknessUm
+	}
+	return 0
+}
+
+func (x *EstimateLengthRequest) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+// EstimateLengthResponse is the length by the diameters.
+type EstimateLengthResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Likeliest length.
+	LengthMm int64 `protobuf:"varint,1,opt,name=length_mm,json=lengthMm,proto3" json:"length_mm,omitempty"`
+	// Lower end of what it may well be.
+	LowMm int64 `protobuf:"varint,2,opt,name=low_mm,json=lowMm,proto3" json:"low_mm,omitempty"`
+	// Upper end.
+	HighMm int64 `protobuf:"varint,3,opt,name=high_mm,json=highMm,proto3" json:"high_mm,omitempty"`
+	// Thickness that was reckoned with.
+	ThicknessUm int64 `protobuf:"varint,4,opt,name=thickness_um,json=thicknessUm,proto3" json:"thickness_um,omitempty"`
+	// Whether the account of the roll lies outside, so that it should be counted.
+	Doubtful bool `protobuf:"varint,5,opt,name=doubtful,proto3" json:"doubtful,omitempty"`
+	// All of it in words.
+	Words         string `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateLengthResponse) Reset() {
+	*x = EstimateLengthResponse{}
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateLengthResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateLengthResponse) ProtoMessage() {}
+
+func (x *EstimateLengthResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateLengthResponse.ProtoReflect.Descriptor instead.
+func (*EstimateLengthResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{33}
+}
+
+func (x *EstimateLengthResponse) GetLengthMm() int64 {
+	if x != nil {
+		return x.LengthMm
+	}
+	return 0
+}
+
+func (x *EstimateLengthResponse) GetLowMm() int64 {
+	if x != nil {
+		return x.LowMm
+	}
+	return 0
+}
+
+func (x *EstimateLengthResponse) GetHighMm() int64 {
+	if x != nil {
+		return x.HighMm
+	}
+	return 0
+}
+
+func (x *EstimateLengthResponse) GetThicknessUm() int64 {
+	if x != nil {
+		return x.ThicknessUm
+	}
+	return 0
+}
+
+func (x *EstimateLengthResponse) GetDoubtful() bool {
+	if x != nil {
+		return x.Doubtful
+	}
+	return false
+}
+
+func (x *EstimateLengthResponse) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
 }
 
 // Reprint is garments or decorations made again for one cause.
@@ -1942,7 +2762,7 @@ type Reprint struct {
 
 func (x *Reprint) Reset() {
 	*x = Reprint{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1954,7 +2774,7 @@ func (x *Reprint) String() string {
 func (*Reprint) ProtoMessage() {}
 
 func (x *Reprint) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[24]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1967,7 +2787,7 @@ func (x *Reprint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reprint.ProtoReflect.Descriptor instead.
 func (*Reprint) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{24}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *Reprint) GetCause() string {
@@ -2058,7 +2878,7 @@ type Run struct {
 
 func (x *Run) Reset() {
 	*x = Run{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2070,7 +2890,7 @@ func (x *Run) String() string {
 func (*Run) ProtoMessage() {}
 
 func (x *Run) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[25]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2083,7 +2903,7 @@ func (x *Run) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Run.ProtoReflect.Descriptor instead.
 func (*Run) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{25}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *Run) GetId() string {
@@ -2300,7 +3120,7 @@ type ReportRunsRequest struct {
 
 func (x *ReportRunsRequest) Reset() {
 	*x = ReportRunsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2312,7 +3132,7 @@ func (x *ReportRunsRequest) String() string {
 func (*ReportRunsRequest) ProtoMessage() {}
 
 func (x *ReportRunsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[26]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2325,7 +3145,7 @@ func (x *ReportRunsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReportRunsRequest.ProtoReflect.Descriptor instead.
 func (*ReportRunsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{26}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *ReportRunsRequest) GetRuns() []*Run {
@@ -2348,7 +3168,7 @@ type ReportRunsResponse struct {
 
 func (x *ReportRunsResponse) Reset() {
 	*x = ReportRunsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2360,7 +3180,7 @@ func (x *ReportRunsResponse) String() string {
 func (*ReportRunsResponse) ProtoMessage() {}
 
 func (x *ReportRunsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[27]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2373,7 +3193,7 @@ func (x *ReportRunsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReportRunsResponse.ProtoReflect.Descriptor instead.
 func (*ReportRunsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{27}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{37}
 }
 
 func (x *ReportRunsResponse) GetStoredCount() int32 {
@@ -2405,7 +3225,7 @@ type ListRunsRequest struct {
 
 func (x *ListRunsRequest) Reset() {
 	*x = ListRunsRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2417,7 +3237,7 @@ func (x *ListRunsRequest) String() string {
 func (*ListRunsRequest) ProtoMessage() {}
 
 func (x *ListRunsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[28]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2430,7 +3250,7 @@ func (x *ListRunsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRunsRequest.ProtoReflect.Descriptor instead.
 func (*ListRunsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{28}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{38}
 }
 
 func (x *ListRunsRequest) GetBranch() string {
@@ -2467,7 +3287,7 @@ type ListRunsResponse struct {
 
 func (x *ListRunsResponse) Reset() {
 	*x = ListRunsResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2479,7 +3299,7 @@ func (x *ListRunsResponse) String() string {
 func (*ListRunsResponse) ProtoMessage() {}
 
 func (x *ListRunsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[29]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2492,7 +3312,7 @@ func (x *ListRunsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRunsResponse.ProtoReflect.Descriptor instead.
 func (*ListRunsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{29}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{39}
 }
 
 func (x *ListRunsResponse) GetRuns() []*Run {
@@ -2520,7 +3340,7 @@ type CorrectRunRequest struct {
 
 func (x *CorrectRunRequest) Reset() {
 	*x = CorrectRunRequest{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2532,7 +3352,7 @@ func (x *CorrectRunRequest) String() string {
 func (*CorrectRunRequest) ProtoMessage() {}
 
 func (x *CorrectRunRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[30]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2545,7 +3365,7 @@ func (x *CorrectRunRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectRunRequest.ProtoReflect.Descriptor instead.
 func (*CorrectRunRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{30}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{40}
 }
 
 func (x *CorrectRunRequest) GetRun() *Run {
@@ -2566,7 +3386,7 @@ type CorrectRunResponse struct {
 
 func (x *CorrectRunResponse) Reset() {
 	*x = CorrectRunResponse{}
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2578,7 +3398,7 @@ func (x *CorrectRunResponse) String() string {
 func (*CorrectRunResponse) ProtoMessage() {}
 
 func (x *CorrectRunResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[31]
+	mi := &file_evenpeel_branches_v1_branches_service_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2591,7 +3411,7 @@ func (x *CorrectRunResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectRunResponse.ProtoReflect.Descriptor instead.
 func (*CorrectRunResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{31}
+	return file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP(), []int{41}
 }
 
 func (x *CorrectRunResponse) GetRun() *Run {
@@ -2713,7 +3533,7 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\arelease\x18\x19 \x01(\x03R\arelease\"_\n" +
 	"\x11ListCardsResponse\x120\n" +
 	"\x05cards\x18\x01 \x03(\v2\x1a.evenpeel.branches.v1.CardR\x05cards\x12\x18\n" +
-	"\arelease\x18\x02 \x01(\x03R\arelease\"\xff\x01\n" +
+	"\arelease\x18\x02 \x01(\x03R\arelease\"\x9a\x02\n" +
 	"\x04Roll\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x12\n" +
 	"\x04film\x18\x02 \x01(\tR\x04film\x12\x16\n" +
@@ -2723,11 +3543,27 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\tlength_mm\x18\x06 \x01(\x03R\blengthMm\x12\x18\n" +
 	"\aremnant\x18\a \x01(\bR\aremnant\x12\x14\n" +
 	"\x05place\x18\b \x01(\tR\x05place\x12=\n" +
-	"\freceive_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\"]\n" +
+	"\freceive_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x12\x19\n" +
+	"\bcut_from\x18\x14 \x01(\tR\acutFrom\"]\n" +
 	"\x10ListRollsRequest\x12I\n" +
-	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\"E\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\"w\n" +
 	"\x11ListRollsResponse\x120\n" +
-	"\x05rolls\x18\x01 \x03(\v2\x1a.evenpeel.branches.v1.RollR\x05rolls\"\xb1\x01\n" +
+	"\x05rolls\x18\x01 \x03(\v2\x1a.evenpeel.branches.v1.RollR\x05rolls\x120\n" +
+	"\x05paces\x18\x02 \x03(\v2\x1a.evenpeel.branches.v1.PaceR\x05paces\"\x96\x02\n" +
+	"\x04Pace\x12\x12\n" +
+	"\x04film\x18\x01 \x01(\tR\x04film\x12\x16\n" +
+	"\x06colour\x18\x02 \x01(\tR\x06colour\x12\x17\n" +
+	"\aleft_mm\x18\x03 \x01(\x03R\x06leftMm\x12\x17\n" +
+	"\aused_mm\x18\x04 \x01(\x03R\x06usedMm\x12\x14\n" +
+	"\x05known\x18\x05 \x01(\bR\x05known\x12\x1b\n" +
+	"\tdays_left\x18\x06 \x01(\x03R\bdaysLeft\x12\x19\n" +
+	"\bdays_low\x18\a \x01(\x03R\adaysLow\x12\x1b\n" +
+	"\tdays_high\x18\b \x01(\x03R\bdaysHigh\x12\x10\n" +
+	"\x03low\x18\t \x01(\bR\x03low\x12\x1d\n" +
+	"\n" +
+	"reorder_mm\x18\n" +
+	" \x01(\x03R\treorderMm\x12\x14\n" +
+	"\x05words\x18\v \x01(\tR\x05words\"\xb1\x01\n" +
 	"\x12ReceiveRollRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x126\n" +
 	"\x04roll\x18\x02 \x01(\v2\x1a.evenpeel.branches.v1.RollB\x06\xbaH\x03\xc8\x01\x01R\x04roll\x12\x18\n" +
@@ -2741,7 +3577,62 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\x03why\x18\x03 \x01(\tB!\xbaH\x1er\x1cR\x04drawR\x05countR\x05wasteR\x06returnR\x03why\x12\x18\n" +
 	"\x02id\x18\x04 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\"B\n" +
 	"\x10MoveRollResponse\x12.\n" +
-	"\x04roll\x18\x01 \x01(\v2\x1a.evenpeel.branches.v1.RollR\x04roll\"Y\n" +
+	"\x04roll\x18\x01 \x01(\v2\x1a.evenpeel.branches.v1.RollR\x04roll\"\x85\x02\n" +
+	"\bMovement\x12\x0e\n" +
+	"\x02id\x18\x01 \x01(\tR\x02id\x12\x12\n" +
+	"\x04roll\x18\x02 \x01(\tR\x04roll\x12\x1b\n" +
+	"\tchange_mm\x18\x03 \x01(\x03R\bchangeMm\x12\x10\n" +
+	"\x03why\x18\x04 \x01(\tR\x03why\x12\x16\n" +
+	"\x06person\x18\x05 \x01(\tR\x06person\x127\n" +
+	"\tmake_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\bmakeTime\x12\x1d\n" +
+	"\n" +
+	"counted_mm\x18\a \x01(\x03R\tcountedMm\x12\x1d\n" +
+	"\n" +
+	"other_roll\x18\b \x01(\tR\totherRoll\x12\x17\n" +
+	"\aleft_mm\x18\t \x01(\x03R\x06leftMm\"x\n" +
+	"\x10CountRollRequest\x12\x1e\n" +
+	"\x04roll\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\x10\x01\x18\xc8\x01R\x04roll\x12*\n" +
+	"\n" +
+	"counted_mm\x18\x02 \x01(\x03B\v\xbaH\b\"\x06\x18\xc0\x84=(\x00R\tcountedMm\x12\x18\n" +
+	"\x02id\x18\x03 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\"\x7f\n" +
+	"\x11CountRollResponse\x12.\n" +
+	"\x04roll\x18\x01 \x01(\v2\x1a.evenpeel.branches.v1.RollR\x04roll\x12:\n" +
+	"\bmovement\x18\x02 \x01(\v2\x1e.evenpeel.branches.v1.MovementR\bmovement\"\xbd\x01\n" +
+	"\x11CutRemnantRequest\x12\x1e\n" +
+	"\x04roll\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\x10\x01\x18\xc8\x01R\x04roll\x12(\n" +
+	"\tlength_mm\x18\x02 \x01(\x03B\v\xbaH\b\"\x06\x18\xc0\x84=(\x01R\blengthMm\x12%\n" +
+	"\bwidth_mm\x18\x03 \x01(\x03B\n" +
+	"\xbaH\a\"\x05\x18\xb8\x17(\x00R\awidthMm\x12\x1d\n" +
+	"\x05place\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18<R\x05place\x12\x18\n" +
+	"\x02id\x18\x05 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\"z\n" +
+	"\x12CutRemnantResponse\x12.\n" +
+	"\x04roll\x18\x01 \x01(\v2\x1a.evenpeel.branches.v1.RollR\x04roll\x124\n" +
+	"\aremnant\x18\x02 \x01(\v2\x1a.evenpeel.branches.v1.RollR\aremnant\"\x81\x01\n" +
+	"\x14ListMovementsRequest\x12\x1a\n" +
+	"\x02of\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\x10\x01\x18\xc8\x01R\x02of\x12$\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12'\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\b\xbaH\x05r\x03\x18\x90\x03R\tpageToken\"}\n" +
+	"\x15ListMovementsResponse\x12<\n" +
+	"\tmovements\x18\x01 \x03(\v2\x1e.evenpeel.branches.v1.MovementR\tmovements\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xfd\x01\n" +
+	"\x15EstimateLengthRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12&\n" +
+	"\bouter_um\x18\x02 \x01(\x03B\v\xbaH\b\"\x06\x18\x80\x89z(\x01R\aouterUm\x12$\n" +
+	"\acore_um\x18\x03 \x01(\x03B\v\xbaH\b\"\x06\x18\x80\x89z(\x00R\x06coreUm\x12-\n" +
+	"\fthickness_um\x18\x04 \x01(\x03B\n" +
+	"\xbaH\a\"\x05\x18\x88'(\x00R\vthicknessUm\x12\x1c\n" +
+	"\x04roll\x18\x05 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x04roll\"\xba\x01\n" +
+	"\x16EstimateLengthResponse\x12\x1b\n" +
+	"\tlength_mm\x18\x01 \x01(\x03R\blengthMm\x12\x15\n" +
+	"\x06low_mm\x18\x02 \x01(\x03R\x05lowMm\x12\x17\n" +
+	"\ahigh_mm\x18\x03 \x01(\x03R\x06highMm\x12!\n" +
+	"\fthickness_um\x18\x04 \x01(\x03R\vthicknessUm\x12\x1a\n" +
+	"\bdoubtful\x18\x05 \x01(\bR\bdoubtful\x12\x14\n" +
+	"\x05words\x18\x06 \x01(\tR\x05words\"Y\n" +
 	"\aReprint\x12\x14\n" +
 	"\x05cause\x18\x01 \x01(\tR\x05cause\x12\x14\n" +
 	"\x05count\x18\x02 \x01(\x03R\x05count\x12\"\n" +
@@ -2815,11 +3706,16 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"SaveBranch\x12'.evenpeel.branches.v1.SaveBranchRequest\x1a(.evenpeel.branches.v1.SaveBranchResponse\x12j\n" +
 	"\fListMachines\x12).evenpeel.branches.v1.ListMachinesRequest\x1a*.evenpeel.branches.v1.ListMachinesResponse\"\x03\x90\x02\x01\x12b\n" +
 	"\vSaveMachine\x12(.evenpeel.branches.v1.SaveMachineRequest\x1a).evenpeel.branches.v1.SaveMachineResponse\x12a\n" +
-	"\tListCards\x12&.evenpeel.branches.v1.ListCardsRequest\x1a'.evenpeel.branches.v1.ListCardsResponse\"\x03\x90\x02\x012\xb0\x02\n" +
+	"\tListCards\x12&.evenpeel.branches.v1.ListCardsRequest\x1a'.evenpeel.branches.v1.ListCardsResponse\"\x03\x90\x02\x012\xd0\x05\n" +
 	"\fStockService\x12a\n" +
 	"\tListRolls\x12&.evenpeel.branches.v1.ListRollsRequest\x1a'.evenpeel.branches.v1.ListRollsResponse\"\x03\x90\x02\x01\x12b\n" +
 	"\vReceiveRoll\x12(.evenpeel.branches.v1.ReceiveRollRequest\x1a).evenpeel.branches.v1.ReceiveRollResponse\x12Y\n" +
-	"\bMoveRoll\x12%.evenpeel.branches.v1.MoveRollRequest\x1a&.evenpeel.branches.v1.MoveRollResponse2\xaf\x02\n" +
+	"\bMoveRoll\x12%.evenpeel.branches.v1.MoveRollRequest\x1a&.evenpeel.branches.v1.MoveRollResponse\x12\\\n" +
+	"\tCountRoll\x12&.evenpeel.branches.v1.CountRollRequest\x1a'.evenpeel.branches.v1.CountRollResponse\x12_\n" +
+	"\n" +
+	"CutRemnant\x12'.evenpeel.branches.v1.CutRemnantRequest\x1a(.evenpeel.branches.v1.CutRemnantResponse\x12m\n" +
+	"\rListMovements\x12*.evenpeel.branches.v1.ListMovementsRequest\x1a+.evenpeel.branches.v1.ListMovementsResponse\"\x03\x90\x02\x01\x12p\n" +
+	"\x0eEstimateLength\x12+.evenpeel.branches.v1.EstimateLengthRequest\x1a,.evenpeel.branches.v1.EstimateLengthResponse\"\x03\x90\x02\x012\xaf\x02\n" +
 	"\vRunsService\x12_\n" +
 	"\n" +
 	"ReportRuns\x12'.evenpeel.branches.v1.ReportRunsRequest\x1a(.evenpeel.branches.v1.ReportRunsResponse\x12^\n" +
@@ -2841,43 +3737,53 @@ func file_evenpeel_branches_v1_branches_service_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_branches_v1_branches_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_branches_v1_branches_service_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
+var file_evenpeel_branches_v1_branches_service_proto_msgTypes = make([]protoimpl.MessageInfo, 42)
 var file_evenpeel_branches_v1_branches_service_proto_goTypes = []any{
-	(Quantity)(0),                 // 0: evenpeel.branches.v1.Quantity
-	(MachineKind)(0),              // 1: evenpeel.branches.v1.MachineKind
-	(*Branch)(nil),                // 2: evenpeel.branches.v1.Branch
-	(*ListBranchesRequest)(nil),   // 3: evenpeel.branches.v1.ListBranchesRequest
-	(*ListBranchesResponse)(nil),  // 4: evenpeel.branches.v1.ListBranchesResponse
-	(*SaveBranchRequest)(nil),     // 5: evenpeel.branches.v1.SaveBranchRequest
-	(*SaveBranchResponse)(nil),    // 6: evenpeel.branches.v1.SaveBranchResponse
-	(*DialPoint)(nil),             // 7: evenpeel.branches.v1.DialPoint
-	(*Dial)(nil),                  // 8: evenpeel.branches.v1.Dial
-	(*Machine)(nil),               // 9: evenpeel.branches.v1.Machine
-	(*ListMachinesRequest)(nil),   // 10: evenpeel.branches.v1.ListMachinesRequest
-	(*ListMachinesResponse)(nil),  // 11: evenpeel.branches.v1.ListMachinesResponse
-	(*SaveMachineRequest)(nil),    // 12: evenpeel.branches.v1.SaveMachineRequest
-	(*SaveMachineResponse)(nil),   // 13: evenpeel.branches.v1.SaveMachineResponse
-	(*ListCardsRequest)(nil),      // 14: evenpeel.branches.v1.ListCardsRequest
-	(*Setting)(nil),               // 15: evenpeel.branches.v1.Setting
-	(*Warning)(nil),               // 16: evenpeel.branches.v1.Warning
-	(*Card)(nil),                  // 17: evenpeel.branches.v1.Card
-	(*ListCardsResponse)(nil),     // 18: evenpeel.branches.v1.ListCardsResponse
-	(*Roll)(nil),                  // 19: evenpeel.branches.v1.Roll
-	(*ListRollsRequest)(nil),      // 20: evenpeel.branches.v1.ListRollsRequest
-	(*ListRollsResponse)(nil),     // 21: evenpeel.branches.v1.ListRollsResponse
-	(*ReceiveRollRequest)(nil),    // 22: evenpeel.branches.v1.ReceiveRollRequest
-	(*ReceiveRollResponse)(nil),   // 23: evenpeel.branches.v1.ReceiveRollResponse
-	(*MoveRollRequest)(nil),       // 24: evenpeel.branches.v1.MoveRollRequest
-	(*MoveRollResponse)(nil),      // 25: evenpeel.branches.v1.MoveRollResponse
-	(*Reprint)(nil),               // 26: evenpeel.branches.v1.Reprint
-	(*Run)(nil),                   // 27: evenpeel.branches.v1.Run
-	(*ReportRunsRequest)(nil),     // 28: evenpeel.branches.v1.ReportRunsRequest
-	(*ReportRunsResponse)(nil),    // 29: evenpeel.branches.v1.ReportRunsResponse
-	(*ListRunsRequest)(nil),       // 30: evenpeel.branches.v1.ListRunsRequest
-	(*ListRunsResponse)(nil),      // 31: evenpeel.branches.v1.ListRunsResponse
-	(*CorrectRunRequest)(nil),     // 32: evenpeel.branches.v1.CorrectRunRequest
-	(*CorrectRunResponse)(nil),    // 33: evenpeel.branches.v1.CorrectRunResponse
-	(*timestamppb.Timestamp)(nil), // 34: google.protobuf.Timestamp
+	(Quantity)(0),                  // 0: evenpeel.branches.v1.Quantity
+	(MachineKind)(0),               // 1: evenpeel.branches.v1.MachineKind
+	(*Branch)(nil),                 // 2: evenpeel.branches.v1.Branch
+	(*ListBranchesRequest)(nil),    // 3: evenpeel.branches.v1.ListBranchesRequest
+	(*ListBranchesResponse)(nil),   // 4: evenpeel.branches.v1.ListBranchesResponse
+	(*SaveBranchRequest)(nil),      // 5: evenpeel.branches.v1.SaveBranchRequest
+	(*SaveBranchResponse)(nil),     // 6: evenpeel.branches.v1.SaveBranchResponse
+	(*DialPoint)(nil),              // 7: evenpeel.branches.v1.DialPoint
+	(*Dial)(nil),                   // 8: evenpeel.branches.v1.Dial
+	(*Machine)(nil),                // 9: evenpeel.branches.v1.Machine
+	(*ListMachinesRequest)(nil),    // 10: evenpeel.branches.v1.ListMachinesRequest
+	(*ListMachinesResponse)(nil),   // 11: evenpeel.branches.v1.ListMachinesResponse
+	(*SaveMachineRequest)(nil),     // 12: evenpeel.branches.v1.SaveMachineRequest
+	(*SaveMachineResponse)(nil),    // 13: evenpeel.branches.v1.SaveMachineResponse
+	(*ListCardsRequest)(nil),       // 14: evenpeel.branches.v1.ListCardsRequest
+	(*Setting)(nil),                // 15: evenpeel.branches.v1.Setting
+	(*Warning)(nil),                // 16: evenpeel.branches.v1.Warning
+	(*Card)(nil),                   // 17: evenpeel.branches.v1.Card
+	(*ListCardsResponse)(nil),      // 18: evenpeel.branches.v1.ListCardsResponse
+	(*Roll)(nil),                   // 19: evenpeel.branches.v1.Roll
+	(*ListRollsRequest)(nil),       // 20: evenpeel.branches.v1.ListRollsRequest
+	(*ListRollsResponse)(nil),      // 21: evenpeel.branches.v1.ListRollsResponse
+	(*Pace)(nil),                   // 22: evenpeel.branches.v1.Pace
+	(*ReceiveRollRequest)(nil),     // 23: evenpeel.branches.v1.ReceiveRollRequest
+	(*ReceiveRollResponse)(nil),    // 24: evenpeel.branches.v1.ReceiveRollResponse
+	(*MoveRollRequest)(nil),        // 25: evenpeel.branches.v1.MoveRollRequest
+	(*MoveRollResponse)(nil),       // 26: evenpeel.branches.v1.MoveRollResponse
+	(*Movement)(nil),               // 27: evenpeel.branches.v1.Movement
+	(*CountRollRequest)(nil),       // 28: evenpeel.branches.v1.CountRollRequest
+	(*CountRollResponse)(nil),      // 29: evenpeel.branches.v1.CountRollResponse
+	(*CutRemnantRequest)(nil),      // 30: evenpeel.branches.v1.CutRemnantRequest
+	(*CutRemnantResponse)(nil),     // 31: evenpeel.branches.v1.CutRemnantResponse
+	(*ListMovementsRequest)(nil),   // 32: evenpeel.branches.v1.ListMovementsRequest
+	(*ListMovementsResponse)(nil),  // 33: evenpeel.branches.v1.ListMovementsResponse
+	(*EstimateLengthRequest)(nil),  // 34: evenpeel.branches.v1.EstimateLengthRequest
+	(*EstimateLengthResponse)(nil), // 35: evenpeel.branches.v1.EstimateLengthResponse
+	(*Reprint)(nil),                // 36: evenpeel.branches.v1.Reprint
+	(*Run)(nil),                    // 37: evenpeel.branches.v1.Run
+	(*ReportRunsRequest)(nil),      // 38: evenpeel.branches.v1.ReportRunsRequest
+	(*ReportRunsResponse)(nil),     // 39: evenpeel.branches.v1.ReportRunsResponse
+	(*ListRunsRequest)(nil),        // 40: evenpeel.branches.v1.ListRunsRequest
+	(*ListRunsResponse)(nil),       // 41: evenpeel.branches.v1.ListRunsResponse
+	(*CorrectRunRequest)(nil),      // 42: evenpeel.branches.v1.CorrectRunRequest
+	(*CorrectRunResponse)(nil),     // 43: evenpeel.branches.v1.CorrectRunResponse
+	(*timestamppb.Timestamp)(nil),  // 44: google.protobuf.Timestamp
 }
 var file_evenpeel_branches_v1_branches_service_proto_depIdxs = []int32{
 	2,  // 0: evenpeel.branches.v1.ListBranchesResponse.branches:type_name -> evenpeel.branches.v1.Branch
@@ -2890,52 +3796,67 @@ var file_evenpeel_branches_v1_branches_service_proto_depIdxs = []int32{
 	9,  // 7: evenpeel.branches.v1.ListMachinesResponse.machines:type_name -> evenpeel.branches.v1.Machine
 	9,  // 8: evenpeel.branches.v1.SaveMachineRequest.machine:type_name -> evenpeel.branches.v1.Machine
 	9,  // 9: evenpeel.branches.v1.SaveMachineResponse.machine:type_name -> evenpeel.branches.v1.Machine
-	34, // 10: evenpeel.branches.v1.ListCardsRequest.at_time:type_name -> google.protobuf.Timestamp
+	44, // 10: evenpeel.branches.v1.ListCardsRequest.at_time:type_name -> google.protobuf.Timestamp
 	0,  // 11: evenpeel.branches.v1.Setting.quantity:type_name -> evenpeel.branches.v1.Quantity
 	15, // 12: evenpeel.branches.v1.Card.cut:type_name -> evenpeel.branches.v1.Setting
 	15, // 13: evenpeel.branches.v1.Card.press_settings:type_name -> evenpeel.branches.v1.Setting
 	16, // 14: evenpeel.branches.v1.Card.warnings:type_name -> evenpeel.branches.v1.Warning
-	34, // 15: evenpeel.branches.v1.Card.effective_time:type_name -> google.protobuf.Timestamp
+	44, // 15: evenpeel.branches.v1.Card.effective_time:type_name -> google.protobuf.Timestamp
 	17, // 16: evenpeel.branches.v1.ListCardsResponse.cards:type_name -> evenpeel.branches.v1.Card
-	34, // 17: evenpeel.branches.v1.Roll.receive_time:type_name -> google.protobuf.Timestamp
+	44, // 17: evenpeel.branches.v1.Roll.receive_time:type_name -> google.protobuf.Timestamp
 	19, // 18: evenpeel.branches.v1.ListRollsResponse.rolls:type_name -> evenpeel.branches.v1.Roll
-	19, // 19: evenpeel.branches.v1.ReceiveRollRequest.roll:type_name -> evenpeel.branches.v1.Roll
-	19, // 20: evenpeel.branches.v1.ReceiveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
-	19, // 21: evenpeel.branches.v1.MoveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
-	26, // 22: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
-	34, // 23: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
-	34, // 24: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
-	27, // 25: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
-	27, // 26: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
-	27, // 27: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
-	27, // 28: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
-	3,  // 29: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
-	5,  // 30: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
-	10, // 31: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
-	12, // 32: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
-	14, // 33: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
-	20, // 34: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
-	22, // 35: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
-	24, // 36: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
-	28, // 37: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
-	30, // 38: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
-	32, // 39: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
-	4,  // 40: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
-	6,  // 41: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
-	11, // 42: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
-	13, // 43: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
-	18, // 44: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
-	21, // 45: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
-	23, // 46: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
-	25, // 47: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
-	29, // 48: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
-	31, // 49: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
-	33, // 50: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
-	40, // [40:51] is the sub-list for method output_type
-	29, // [29:40] is the sub-list for method input_type
-	29, // [29:29] is the sub-list for extension type_name
-	29, // [29:29] is the sub-list for extension extendee
-	0,  // [0:29] is the sub-list for field type_name
+	22, // 19: evenpeel.branches.v1.ListRollsResponse.paces:type_name -> evenpeel.branches.v1.Pace
+	19, // 20: evenpeel.branches.v1.ReceiveRollRequest.roll:type_name -> evenpeel.branches.v1.Roll
+	19, // 21: evenpeel.branches.v1.ReceiveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	19, // 22: evenpeel.branches.v1.MoveRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	44, // 23: evenpeel.branches.v1.Movement.make_time:type_name -> google.protobuf.Timestamp
+	19, // 24: evenpeel.branches.v1.CountRollResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	27, // 25: evenpeel.branches.v1.CountRollResponse.movement:type_name -> evenpeel.branches.v1.Movement
+	19, // 26: evenpeel.branches.v1.CutRemnantResponse.roll:type_name -> evenpeel.branches.v1.Roll
+	19, // 27: evenpeel.branches.v1.CutRemnantResponse.remnant:type_name -> evenpeel.branches.v1.Roll
+	27, // 28: evenpeel.branches.v1.ListMovementsResponse.movements:type_name -> evenpeel.branches.v1.Movement
+	36, // 29: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
+	44, // 30: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
+	44, // 31: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
+	37, // 32: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
+	37, // 33: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
+	37, // 34: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
+	37, // 35: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
+	3,  // 36: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
+	5,  // 37: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
+	10, // 38: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
+	12, // 39: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
+	14, // 40: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
+	20, // 41: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
+	23, // 42: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
+	25, // 43: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
+	28, // 44: evenpeel.branches.v1.StockService.CountRoll:input_type -> evenpeel.branches.v1.CountRollRequest
+	30, // 45: evenpeel.branches.v1.StockService.CutRemnant:input_type -> evenpeel.branches.v1.CutRemnantRequest
+	32, // 46: evenpeel.branches.v1.StockService.ListMovements:input_type -> evenpeel.branches.v1.ListMovementsRequest
+	34, // 47: evenpeel.branches.v1.StockService.EstimateLength:input_type -> evenpeel.branches.v1.EstimateLengthRequest
+	38, // 48: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
+	40, // 49: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
+	42, // 50: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
+	4,  // 51: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
+	6,  // 52: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
+	11, // 53: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
+	13, // 54: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
+	18, // 55: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
+	21, // 56: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
+	24, // 57: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
+	26, // 58: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
+	29, // 59: evenpeel.branches.v1.StockService.CountRoll:output_type -> evenpeel.branches.v1.CountRollResponse
+	31, // 60: evenpeel.branches.v1.StockService.CutRemnant:output_type -> evenpeel.branches.v1.CutRemnantResponse
+	33, // 61: evenpeel.branches.v1.StockService.ListMovements:output_type -> evenpeel.branches.v1.ListMovementsResponse
+	35, // 62: evenpeel.branches.v1.StockService.EstimateLength:output_type -> evenpeel.branches.v1.EstimateLengthResponse
+	39, // 63: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
+	41, // 64: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
+	43, // 65: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
+	51, // [51:66] is the sub-list for method output_type
+	36, // [36:51] is the sub-list for method input_type
+	36, // [36:36] is the sub-list for extension type_name
+	36, // [36:36] is the sub-list for extension extendee
+	0,  // [0:36] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_branches_v1_branches_service_proto_init() }
@@ -2949,7 +3870,7 @@ func file_evenpeel_branches_v1_branches_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_branches_v1_branches_service_proto_rawDesc), len(file_evenpeel_branches_v1_branches_service_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   32,
+			NumMessages:   42,
 			NumExtensions: 0,
 			NumServices:   3,
 		},

@@ -297,9 +297,13 @@ var BranchesService_ServiceDesc = grpc.ServiceDesc{
 }
 
 const (
-	StockService_ListRolls_FullMethodName   = "/evenpeel.branches.v1.StockService/ListRolls"
-	StockService_ReceiveRoll_FullMethodName = "/evenpeel.branches.v1.StockService/ReceiveRoll"
-	StockService_MoveRoll_FullMethodName    = "/evenpeel.branches.v1.StockService/MoveRoll"
+	StockService_ListRolls_FullMethodName      = "/evenpeel.branches.v1.StockService/ListRolls"
+	StockService_ReceiveRoll_FullMethodName    = "/evenpeel.branches.v1.StockService/ReceiveRoll"
+	StockService_MoveRoll_FullMethodName       = "/evenpeel.branches.v1.StockService/MoveRoll"
+	StockService_CountRoll_FullMethodName      = "/evenpeel.branches.v1.StockService/CountRoll"
+	StockService_CutRemnant_FullMethodName     = "/evenpeel.branches.v1.StockService/CutRemnant"
+	StockService_ListMovements_FullMethodName  = "/evenpeel.branches.v1.StockService/ListMovements"
+	StockService_EstimateLength_FullMethodName = "/evenpeel.branches.v1.StockService/EstimateLength"
 )
 
 // StockServiceClient is the client API for StockService service.
@@ -317,6 +321,20 @@ type StockServiceClient interface {
 	// MoveRoll draws from a roll, or corrects it after a count; sending twice stores once. May call: people of that
 	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID.
 	MoveRoll(ctx context.Context, in *MoveRollRequest, opts ...grpc.CallOption) (*MoveRollResponse, error)
+	// CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
+	// that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
+	// MOVEMENT_INVALID.
+	CountRoll(ctx context.Context, in *CountRollRequest, opts ...grpc.CallOption) (*CountRollResponse, error)
+	// CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
+	// or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
+	// REMNANT_INVALID.
+	CutRemnant(ctx context.Context, in *CutRemnantRequest, opts ...grpc.CallOption) (*CutRemnantResponse, error)
+	// ListMovements lists what happened to a roll, or to every roll of a branch, newest first. May call: people of that
+	// branch, managers, auditor. Fails with BRANCH_NOT_FOUND, ROLL_NOT_FOUND.
+	ListMovements(ctx context.Context, in *ListMovementsRequest, opts ...grpc.CallOption) (*ListMovementsResponse, error)
+	// EstimateLength works out the length left on a roll from its diameters: a warning, not an account. May call:
+	// people of that branch. Fails with DIAMETERS_INVALID, ROLL_NOT_FOUND.
+	EstimateLength(ctx context.Context, in *EstimateLengthRequest, opts ...grpc.CallOption) (*EstimateLengthResponse, error)
 }
 
 type stockServiceClient struct {
@@ -357,6 +375,46 @@ func (c *stockServiceClient) MoveRoll(ctx context.Context, in *MoveRollRequest, 
 	return out, nil
 }
 
+func (c *stockServiceClient) CountRoll(ctx context.Context, in *CountRollRequest, opts ...grpc.CallOption) (*CountRollResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CountRollResponse)
+	err := c.cc.Invoke(ctx, StockService_CountRoll_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stockServiceClient) CutRemnant(ctx context.Context, in *CutRemnantRequest, opts ...grpc.CallOption) (*CutRemnantResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CutRemnantResponse)
+	err := c.cc.Invoke(ctx, StockService_CutRemnant_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stockServiceClient) ListMovements(ctx context.Context, in *ListMovementsRequest, opts ...grpc.CallOption) (*ListMovementsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListMovementsResponse)
+	err := c.cc.Invoke(ctx, StockService_ListMovements_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stockServiceClient) EstimateLength(ctx context.Context, in *EstimateLengthRequest, opts ...grpc.CallOption) (*EstimateLengthResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(EstimateLengthResponse)
+	err := c.cc.Invoke(ctx, StockService_EstimateLength_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // StockServiceServer is the server API for StockService service.
 // All implementations must embed UnimplementedStockServiceServer
 // for forward compatibility.
@@ -372,6 +430,20 @@ type StockServiceServer interface {
 	// MoveRoll draws from a roll, or corrects it after a count; sending twice stores once. May call: people of that
 	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID.
 	MoveRoll(context.Context, *MoveRollRequest) (*MoveRollResponse, error)
+	// CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
+	// that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
+	// MOVEMENT_INVALID.
+	CountRoll(context.Context, *CountRollRequest) (*CountRollResponse, error)
+	// CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
+	// or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
+	// REMNANT_INVALID.
+	CutRemnant(context.Context, *CutRemnantRequest) (*CutRemnantResponse, error)
+	// ListMovements lists what happened to a roll, or to every roll of a branch, newest first. May call: people of that
+	// branch, managers, auditor. Fails with BRANCH_NOT_FOUND, ROLL_NOT_FOUND.
+	ListMovements(context.Context, *ListMovementsRequest) (*ListMovementsResponse, error)
+	// EstimateLength works out the length left on a roll from its diameters: a warning, not an account. May call:
+	// people of that branch. Fails with DIAMETERS_INVALID, ROLL_NOT_FOUND.
+	EstimateLength(context.Context, *EstimateLengthRequest) (*EstimateLengthResponse, error)
 	mustEmbedUnimplementedStockServiceServer()
 }
 
@@ -390,6 +462,18 @@ func (UnimplementedStockServiceServer) ReceiveRoll(context.Context, *ReceiveRoll
 }
 func (UnimplementedStockServiceServer) MoveRoll(context.Context, *MoveRollRequest) (*MoveRollResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method MoveRoll not implemented")
+}
+func (UnimplementedStockServiceServer) CountRoll(context.Context, *CountRollRequest) (*CountRollResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CountRoll not implemented")
+}
+func (UnimplementedStockServiceServer) CutRemnant(context.Context, *CutRemnantRequest) (*CutRemnantResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CutRemnant not implemented")
+}
+func (UnimplementedStockServiceServer) ListMovements(context.Context, *ListMovementsRequest) (*ListMovementsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListMovements not implemented")
+}
+func (UnimplementedStockServiceServer) EstimateLength(context.Context, *EstimateLengthRequest) (*EstimateLengthResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method EstimateLength not implemented")
 }
 func (UnimplementedStockServiceServer) mustEmbedUnimplementedStockServiceServer() {}
 func (UnimplementedStockServiceServer) testEmbeddedByValue()                      {}
@@ -466,6 +550,78 @@ func _StockService_MoveRoll_Handler(srv interface{}, ctx context.Context, dec fu
 	return interceptor(ctx, in, info, handler)
 }
 
+func _StockService_CountRoll_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CountRollRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StockServiceServer).CountRoll(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StockService_CountRoll_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StockServiceServer).CountRoll(ctx, req.(*CountRollRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StockService_CutRemnant_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CutRemnantRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StockServiceServer).CutRemnant(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StockService_CutRemnant_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StockServiceServer).CutRemnant(ctx, req.(*CutRemnantRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StockService_ListMovements_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListMovementsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StockServiceServer).ListMovements(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StockService_ListMovements_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StockServiceServer).ListMovements(ctx, req.(*ListMovementsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StockService_EstimateLength_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(EstimateLengthRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StockServiceServer).EstimateLength(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StockService_EstimateLength_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StockServiceServer).EstimateLength(ctx, req.(*EstimateLengthRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // StockService_ServiceDesc is the grpc.ServiceDesc for StockService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -484,6 +640,22 @@ var StockService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "MoveRoll",
 			Handler:    _StockService_MoveRoll_Handler,
+		},
+		{
+			MethodName: "CountRoll",
+			Handler:    _StockService_CountRoll_Handler,
+		},
+		{
+			MethodName: "CutRemnant",
+			Handler:    _StockService_CutRemnant_Handler,
+		},
+		{
+			MethodName: "ListMovements",
+			Handler:    _StockService_ListMovements_Handler,
+		},
+		{
+			MethodName: "EstimateLength",
+			Handler:    _StockService_EstimateLength_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -78,6 +78,63 @@ func (Metric) EnumDescriptor() ([]byte, []int) {
 	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{0}
 }
 
+// Dispersion says how limits widen where branches differ more than counting explains.
+type Dispersion int32
+
+const (
+	// Not stated.
+	Dispersion_DISPERSION_UNSPECIFIED Dispersion = 0
+	// Limits of counting alone.
+	Dispersion_DISPERSION_NONE Dispersion = 1
+	// Every limit's score times the root of phi.
+	Dispersion_DISPERSION_MULTIPLICATIVE Dispersion = 2
+	// A variance between branches is added.
+	Dispersion_DISPERSION_ADDITIVE Dispersion = 3
+)
+
+// Enum value maps for Dispersion.
+var (
+	Dispersion_name = map[int32]string{
+		0: "DISPERSION_UNSPECIFIED",
+		1: "DISPERSION_NONE",
+		2: "DISPERSION_MULTIPLICATIVE",
+		3: "DISPERSION_ADDITIVE",
+	}
+	Dispersion_value = map[string]int32{
+		"DISPERSION_UNSPECIFIED":    0,
+		"DISPERSION_NONE":           1,
+		"DISPERSION_MULTIPLICATIVE": 2,
+		"DISPERSION_ADDITIVE":       3,
+	}
+)
+
+func (x Dispersion) Enum() *Dispersion {
+	p := new(Dispersion)
+	*p = x
+	return p
+}
+
+func (x Dispersion) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Dispersion) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_compare_v1_compare_service_proto_enumTypes[1].Descriptor()
+}
+
+func (Dispersion) Type() protoreflect.EnumType {
+	return &file_evenpeel_compare_v1_compare_service_proto_enumTypes[1]
+}
+
+func (x Dispersion) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Dispersion.Descriptor instead.
+func (Dispersion) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{1}
+}
+
 // Mark says how a branch stands.
 type Mark int32
 
@@ -135,11 +192,11 @@ func (x Mark) String() string {
 }
 
 func (Mark) Descriptor() protoreflect.EnumDescriptor {
-	return file_evenpeel_compare_v1_compare_service_proto_enumTypes[1].Descriptor()
+	return file_evenpeel_compare_v1_compare_service_proto_enumTypes[2].Descriptor()
 }
 
 func (Mark) Type() protoreflect.EnumType {
-	return &file_evenpeel_compare_v1_compare_service_proto_enumTypes[1]
+	return &file_evenpeel_compare_v1_compare_service_proto_enumTypes[2]
 }
 
 func (x Mark) Number() protoreflect.EnumNumber {
@@ -148,7 +205,133 @@ func (x Mark) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Mark.Descriptor instead.
 func (Mark) EnumDescriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{1}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{2}
+}
+
+// ChartKind is how a series is charted.
+type ChartKind int32
+
+const (
+	// Not stated: a p chart of reprints, an XmR chart of yield.
+	ChartKind_CHART_KIND_UNSPECIFIED ChartKind = 0
+	// Proportion of pieces made again.
+	ChartKind_CHART_KIND_P ChartKind = 1
+	// Reprints per square metre drawn.
+	ChartKind_CHART_KIND_U ChartKind = 2
+	// Single values, with their moving range.
+	ChartKind_CHART_KIND_XMR ChartKind = 3
+	// p chart allowing for more movement than counting explains (Laney).
+	ChartKind_CHART_KIND_LANEY ChartKind = 4
+	// Exponentially weighted moving average.
+	ChartKind_CHART_KIND_EWMA ChartKind = 5
+	// Risk-adjusted cumulative sum; for a branch only.
+	ChartKind_CHART_KIND_CUSUM ChartKind = 6
+)
+
+// Enum value maps for ChartKind.
+var (
+	ChartKind_name = map[int32]string{
+		0: "CHART_KIND_UNSPECIFIED",
+		1: "CHART_KIND_P",
+		2: "CHART_KIND_U",
+		3: "CHART_KIND_XMR",
+		4: "CHART_KIND_LANEY",
+		5: "CHART_KIND_EWMA",
+		6: "CHART_KIND_CUSUM",
+	}
+	ChartKind_value = map[string]int32{
+		"CHART_KIND_UNSPECIFIED": 0,
+		"CHART_KIND_P":           1,
+		"CHART_KIND_U":           2,
+		"CHART_KIND_XMR":         3,
+		"CHART_KIND_LANEY":       4,
+		"CHART_KIND_EWMA":        5,
+		"CHART_KIND_CUSUM":       6,
+	}
+)
+
+func (x ChartKind) Enum() *ChartKind {
+	p := new(ChartKind)
+	*p = x
+	return p
+}
+
+func (x ChartKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ChartKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_compare_v1_compare_service_proto_enumTypes[3].Descriptor()
+}
+
+func (ChartKind) Type() protoreflect.EnumType {
+	return &file_evenpeel_compare_v1_compare_service_proto_enumTypes[3]
+}
+
+func (x ChartKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ChartKind.Descriptor instead.
+func (ChartKind) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{3}
+}
+
+// Every is the length of a period.
+type Every int32
+
+const (
+	// Not stated: a week.
+	Every_EVERY_UNSPECIFIED Every = 0
+	// A day.
+	Every_EVERY_DAY Every = 1
+	// A week, from Monday.
+	Every_EVERY_WEEK Every = 2
+	// A month.
+	Every_EVERY_MONTH Every = 3
+)
+
+// Enum value maps for Every.
+var (
+	Every_name = map[int32]string{
+		0: "EVERY_UNSPECIFIED",
+		1: "EVERY_DAY",
+		2: "EVERY_WEEK",
+		3: "EVERY_MONTH",
+	}
+	Every_value = map[string]int32{
+		"EVERY_UNSPECIFIED": 0,
+		"EVERY_DAY":         1,
+		"EVERY_WEEK":        2,
+		"EVERY_MONTH":       3,
+	}
+)
+
+func (x Every) Enum() *Every {
+	p := new(Every)
+	*p = x
+	return p
+}
+
+func (x Every) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Every) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_compare_v1_compare_service_proto_enumTypes[4].Descriptor()
+}
+
+func (Every) Type() protoreflect.EnumType {
+	return &file_evenpeel_compare_v1_compare_service_proto_enumTypes[4]
+}
+
+func (x Every) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Every.Descriptor instead.
+func (Every) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{4}
 }
 
 // Span is a range of days, both included, with filters.
@@ -243,7 +426,11 @@ type CompareBranchesRequest struct {
 	// Whether limits widen for over-dispersion.
 	OverDispersion bool `protobuf:"varint,3,opt,name=over_dispersion,json=overDispersion,proto3" json:"over_dispersion,omitempty"`
 	// Whether the difference in work is allowed for.
-	MixAdjusted   bool `protobuf:"varint,4,opt,name=mix_adjusted,json=mixAdjusted,proto3" json:"mix_adjusted,omitempty"`
+	MixAdjusted bool `protobuf:"varint,4,opt,name=mix_adjusted,json=mixAdjusted,proto3" json:"mix_adjusted,omitempty"`
+	// Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+	AsOf *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	// Which widening; unspecified is additive where over_dispersion is set.
+	Dispersion    Dispersion `protobuf:"varint,6,opt,name=dispersion,proto3,enum=evenpeel.compare.v1.Dispersion" json:"dispersion,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -306,6 +493,93 @@ func (x *CompareBranchesRequest) GetMixAdjusted() bool {
 	return false
 }
 
+func (x *CompareBranchesRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+func (x *CompareBranchesRequest) GetDispersion() Dispersion {
+	if x != nil {
+		return x.Dispersion
+	}
+	return Dispersion_DISPERSION_UNSPECIFIED
+}
+
+// Spread is how much branches differ beyond counting (10 % winsorised at each end, type 7 quantiles).
+type Spread struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Mean of the squared winsorised scores; 1 is counting alone.
+	Phi float64 `protobuf:"fixed64,1,opt,name=phi,proto3" json:"phi,omitempty"`
+	// Variance between branches on the square-root scale.
+	Tau2 float64 `protobuf:"fixed64,2,opt,name=tau2,proto3" json:"tau2,omitempty"`
+	// How many branches it was found from.
+	BranchesCount int32 `protobuf:"varint,3,opt,name=branches_count,json=branchesCount,proto3" json:"branches_count,omitempty"`
+	// What was applied.
+	Applied       Dispersion `protobuf:"varint,4,opt,name=applied,proto3,enum=evenpeel.compare.v1.Dispersion" json:"applied,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Spread) Reset() {
+	*x = Spread{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Spread) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Spread) ProtoMessage() {}
+
+func (x *Spread) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Spread.ProtoReflect.Descriptor instead.
+func (*Spread) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Spread) GetPhi() float64 {
+	if x != nil {
+		return x.Phi
+	}
+	return 0
+}
+
+func (x *Spread) GetTau2() float64 {
+	if x != nil {
+		return x.Tau2
+	}
+	return 0
+}
+
+func (x *Spread) GetBranchesCount() int32 {
+	if x != nil {
+		return x.BranchesCount
+	}
+	return 0
+}
+
+func (x *Spread) GetApplied() Dispersion {
+	if x != nil {
+		return x.Applied
+	}
+	return Dispersion_DISPERSION_UNSPECIFIED
+}
+
 // Standing is one branch in a comparison.
 type Standing struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -344,14 +618,40 @@ type Standing struct {
 	// p-value, adjusted after Benjamini and Hochberg.
 	PAdjusted float64 `protobuf:"fixed64,17,opt,name=p_adjusted,json=pAdjusted,proto3" json:"p_adjusted,omitempty"`
 	// Last day with a report, "YYYY-MM-DD".
-	LastDay       string `protobuf:"bytes,18,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
+	LastDay string `protobuf:"bytes,18,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
+	// Exact 95 % limits of the rate (Clopper and Pearson); of a yield, 0.
+	ExactLow float64 `protobuf:"fixed64,19,opt,name=exact_low,json=exactLow,proto3" json:"exact_low,omitempty"`
+	// Exact 95 % limits of the rate.
+	ExactHigh float64 `protobuf:"fixed64,20,opt,name=exact_high,json=exactHigh,proto3" json:"exact_high,omitempty"`
+	// Limits of the ratio at 99.8 %.
+	RatioLow_998 float64 `protobuf:"fixed64,21,opt,name=ratio_low_998,json=ratioLow998,proto3" json:"ratio_low_998,omitempty"`
+	// Limits of the ratio at 99.8 %.
+	RatioHigh_998 float64 `protobuf:"fixed64,22,opt,name=ratio_high_998,json=ratioHigh998,proto3" json:"ratio_high_998,omitempty"`
+	// Posterior 95 % limits of shrunk.
+	ShrunkLow float64 `protobuf:"fixed64,23,opt,name=shrunk_low,json=shrunkLow,proto3" json:"shrunk_low,omitempty"`
+	// Posterior 95 % limits of shrunk.
+	ShrunkHigh float64 `protobuf:"fixed64,24,opt,name=shrunk_high,json=shrunkHigh,proto3" json:"shrunk_high,omitempty"`
+	// Still a finding after allowing for how many branches were looked at.
+	Discovery bool `protobuf:"varint,25,opt,name=discovery,proto3" json:"discovery,omitempty"`
+	// Runs in the span; 0 where not counted.
+	RunsCount int64 `protobuf:"varint,26,opt,name=runs_count,json=runsCount,proto3" json:"runs_count,omitempty"`
+	// Of these, received more than a day after they ended.
+	LateCount int64 `protobuf:"varint,27,opt,name=late_count,json=lateCount,proto3" json:"late_count,omitempty"`
+	// Runs of the span that a correction took the place of.
+	CorrectedCount int64 `protobuf:"varint,28,opt,name=corrected_count,json=correctedCount,proto3" json:"corrected_count,omitempty"`
+	// Film that the plans said those orders needed.
+	AchievableAreaMm2 int64 `protobuf:"varint,29,opt,name=achievable_area_mm2,json=achievableAreaMm2,proto3" json:"achievable_area_mm2,omitempty"`
+	// Share of the film drawn for which that is known.
+	Known float64 `protobuf:"fixed64,30,opt,name=known,proto3" json:"known,omitempty"`
+	// Pieces of a kind that no other branch worked: of these nothing can be compared.
+	AloneCount    int64 `protobuf:"varint,31,opt,name=alone_count,json=aloneCount,proto3" json:"alone_count,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Standing) Reset() {
 	*x = Standing{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[2]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -363,7 +663,7 @@ func (x *Standing) String() string {
 func (*Standing) ProtoMessage() {}
 
 func (x *Standing) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[2]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -376,7 +676,7 @@ func (x *Standing) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Standing.ProtoReflect.Descriptor instead.
 func (*Standing) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{2}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Standing) GetBranch() string {
@@ -505,6 +805,97 @@ func (x *Standing) GetLastDay() string {
 	return ""
 }
 
+func (x *Standing) GetExactLow() float64 {
+	if x != nil {
+		return x.ExactLow
+	}
+	return 0
+}
+
+func (x *Standing) GetExactHigh() float64 {
+	if x != nil {
+		return x.ExactHigh
+	}
+	return 0
+}
+
+func (x *Standing) GetRatioLow_998() float64 {
+	if x != nil {
+		return x.RatioLow_998
+	}
+	return 0
+}
+
+func (x *Standing) GetRatioHigh_998() float64 {
+	if x != nil {
+		return x.RatioHigh_998
+	}
+	return 0
+}
+
+func (x *Standing) GetShrunkLow() float64 {
+	if x != nil {
+		return x.ShrunkLow
+	}
+	return 0
+}
+
+func (x *Standing) GetShrunkHigh() float64 {
+	if x != nil {
+		return x.ShrunkHigh
+	}
+	return 0
+}
+
+func (x *Standing) GetDiscovery() bool {
+	if x != nil {
+		return x.Discovery
+	}
+	return false
+}
+
+func (x *Standing) GetRunsCount() int64 {
+	if x != nil {
+		return x.RunsCount
+	}
+	return 0
+}
+
+func (x *Standing) GetLateCount() int64 {
+	if x != nil {
+		return x.LateCount
+	}
+	return 0
+}
+
+func (x *Standing) GetCorrectedCount() int64 {
+	if x != nil {
+		return x.CorrectedCount
+	}
+	return 0
+}
+
+func (x *Standing) GetAchievableAreaMm2() int64 {
+	if x != nil {
+		return x.AchievableAreaMm2
+	}
+	return 0
+}
+
+func (x *Standing) GetKnown() float64 {
+	if x != nil {
+		return x.Known
+	}
+	return 0
+}
+
+func (x *Standing) GetAloneCount() int64 {
+	if x != nil {
+		return x.AloneCount
+	}
+	return 0
+}
+
 // LimitPoint is one point of the funnel's limits.
 type LimitPoint struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -524,7 +915,7 @@ type LimitPoint struct {
 
 func (x *LimitPoint) Reset() {
 	*x = LimitPoint{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[3]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -536,7 +927,7 @@ func (x *LimitPoint) String() string {
 func (*LimitPoint) ProtoMessage() {}
 
 func (x *LimitPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[3]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -549,7 +940,7 @@ func (x *LimitPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LimitPoint.ProtoReflect.Descriptor instead.
 func (*LimitPoint) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{3}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *LimitPoint) GetSize() float64 {
@@ -601,14 +992,20 @@ type CompareBranchesResponse struct {
 	// How the limits are made, in words.
 	Method string `protobuf:"bytes,5,opt,name=method,proto3" json:"method,omitempty"`
 	// What this can not show.
-	Caveat        string `protobuf:"bytes,6,opt,name=caveat,proto3" json:"caveat,omitempty"`
+	Caveat string `protobuf:"bytes,6,opt,name=caveat,proto3" json:"caveat,omitempty"`
+	// The instant that this answers for.
+	AsOf *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	// How much branches differ beyond counting.
+	Spread *Spread `protobuf:"bytes,8,opt,name=spread,proto3" json:"spread,omitempty"`
+	// Keys of the methods used, for ListMethods.
+	MethodKeys    []string `protobuf:"bytes,9,rep,name=method_keys,json=methodKeys,proto3" json:"method_keys,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CompareBranchesResponse) Reset() {
 	*x = CompareBranchesResponse{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[4]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -620,7 +1017,7 @@ func (x *CompareBranchesResponse) String() string {
 func (*CompareBranchesResponse) ProtoMessage() {}
 
 func (x *CompareBranchesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[4]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -633,7 +1030,7 @@ func (x *CompareBranchesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CompareBranchesResponse.ProtoReflect.Descriptor instead.
 func (*CompareBranchesResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{4}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *CompareBranchesResponse) GetFinding() string {
@@ -678,20 +1075,43 @@ func (x *CompareBranchesResponse) GetCaveat() string {
 	return ""
 }
 
+func (x *CompareBranchesResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+func (x *CompareBranchesResponse) GetSpread() *Spread {
+	if x != nil {
+		return x.Spread
+	}
+	return nil
+}
+
+func (x *CompareBranchesResponse) GetMethodKeys() []string {
+	if x != nil {
+		return x.MethodKeys
+	}
+	return nil
+}
+
 // GetBranchReportRequest names a branch.
 type GetBranchReportRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// "branches/{id}".
 	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
 	// When and what.
-	Span          *Span `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	Span *Span `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	// Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *GetBranchReportRequest) Reset() {
 	*x = GetBranchReportRequest{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[5]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -703,7 +1123,7 @@ func (x *GetBranchReportRequest) String() string {
 func (*GetBranchReportRequest) ProtoMessage() {}
 
 func (x *GetBranchReportRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[5]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -716,7 +1136,7 @@ func (x *GetBranchReportRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBranchReportRequest.ProtoReflect.Descriptor instead.
 func (*GetBranchReportRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{5}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *GetBranchReportRequest) GetBranch() string {
@@ -733,6 +1153,13 @@ func (x *GetBranchReportRequest) GetSpan() *Span {
 	return nil
 }
 
+func (x *GetBranchReportRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
 // Loss is one step of where the film went.
 type Loss struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -743,14 +1170,18 @@ type Loss struct {
 	// Share of film drawn at this branch.
 	Share float64 `protobuf:"fixed64,3,opt,name=share,proto3" json:"share,omitempty"`
 	// The same share over all branches.
-	OverallShare  float64 `protobuf:"fixed64,4,opt,name=overall_share,json=overallShare,proto3" json:"overall_share,omitempty"`
+	OverallShare float64 `protobuf:"fixed64,4,opt,name=overall_share,json=overallShare,proto3" json:"overall_share,omitempty"`
+	// 95 % limits of the share, by resampling this branch's orders; both 0 where there are too few.
+	Low float64 `protobuf:"fixed64,5,opt,name=low,proto3" json:"low,omitempty"`
+	// 95 % limits of the share.
+	High          float64 `protobuf:"fixed64,6,opt,name=high,proto3" json:"high,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Loss) Reset() {
 	*x = Loss{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[6]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -762,7 +1193,7 @@ func (x *Loss) String() string {
 func (*Loss) ProtoMessage() {}
 
 func (x *Loss) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[6]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -775,7 +1206,7 @@ func (x *Loss) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Loss.ProtoReflect.Descriptor instead.
 func (*Loss) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{6}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Loss) GetKey() string {
@@ -806,6 +1237,20 @@ func (x *Loss) GetOverallShare() float64 {
 	return 0
 }
 
+func (x *Loss) GetLow() float64 {
+	if x != nil {
+		return x.Low
+	}
+	return 0
+}
+
+func (x *Loss) GetHigh() float64 {
+	if x != nil {
+		return x.High
+	}
+	return 0
+}
+
 // CauseShare is one cause of reprints.
 type CauseShare struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -829,7 +1274,7 @@ type CauseShare struct {
 
 func (x *CauseShare) Reset() {
 	*x = CauseShare{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[7]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -841,7 +1286,7 @@ func (x *CauseShare) String() string {
 func (*CauseShare) ProtoMessage() {}
 
 func (x *CauseShare) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[7]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -854,7 +1299,7 @@ func (x *CauseShare) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CauseShare.ProtoReflect.Descriptor instead.
 func (*CauseShare) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{7}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *CauseShare) GetCause() string {
@@ -929,7 +1374,7 @@ type ChartPoint struct {
 
 func (x *ChartPoint) Reset() {
 	*x = ChartPoint{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[8]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -941,7 +1386,7 @@ func (x *ChartPoint) String() string {
 func (*ChartPoint) ProtoMessage() {}
 
 func (x *ChartPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[8]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -954,7 +1399,7 @@ func (x *ChartPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ChartPoint.ProtoReflect.Descriptor instead.
 func (*ChartPoint) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{8}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ChartPoint) GetDay() string {
@@ -1021,7 +1466,7 @@ type ReleaseMark struct {
 
 func (x *ReleaseMark) Reset() {
 	*x = ReleaseMark{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[9]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1033,7 +1478,7 @@ func (x *ReleaseMark) String() string {
 func (*ReleaseMark) ProtoMessage() {}
 
 func (x *ReleaseMark) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[9]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1046,7 +1491,7 @@ func (x *ReleaseMark) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReleaseMark.ProtoReflect.Descriptor instead.
 func (*ReleaseMark) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{9}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ReleaseMark) GetRelease() int64 {
@@ -1093,7 +1538,7 @@ type StratumRate struct {
 
 func (x *StratumRate) Reset() {
 	*x = StratumRate{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[10]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1105,7 +1550,7 @@ func (x *StratumRate) String() string {
 func (*StratumRate) ProtoMessage() {}
 
 func (x *StratumRate) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[10]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1118,7 +1563,7 @@ func (x *StratumRate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StratumRate.ProtoReflect.Descriptor instead.
 func (*StratumRate) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{10}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *StratumRate) GetFilm() string {
@@ -1190,14 +1635,22 @@ type GetBranchReportResponse struct {
 	// The finding in one sentence.
 	Finding string `protobuf:"bytes,8,opt,name=finding,proto3" json:"finding,omitempty"`
 	// How it was made.
-	Method        string `protobuf:"bytes,9,opt,name=method,proto3" json:"method,omitempty"`
+	Method string `protobuf:"bytes,9,opt,name=method,proto3" json:"method,omitempty"`
+	// The instant that this answers for.
+	AsOf *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	// Everything that happened, on the chart's axis: releases, calibrations, new lots.
+	Marks []*ChartMark `protobuf:"bytes,11,rep,name=marks,proto3" json:"marks,omitempty"`
+	// Orders that the limits of the losses and of the yield were found from.
+	OrdersCount int64 `protobuf:"varint,12,opt,name=orders_count,json=ordersCount,proto3" json:"orders_count,omitempty"`
+	// Keys of the methods used, for ListMethods.
+	MethodKeys    []string `protobuf:"bytes,13,rep,name=method_keys,json=methodKeys,proto3" json:"method_keys,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *GetBranchReportResponse) Reset() {
 	*x = GetBranchReportResponse{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[11]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1209,7 +1662,7 @@ func (x *GetBranchReportResponse) String() string {
 func (*GetBranchReportResponse) ProtoMessage() {}
 
 func (x *GetBranchReportResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[11]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1222,7 +1675,7 @@ func (x *GetBranchReportResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBranchReportResponse.ProtoReflect.Descriptor instead.
 func (*GetBranchReportResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{11}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *GetBranchReportResponse) GetReprints() *Standing {
@@ -1288,20 +1741,50 @@ func (x *GetBranchReportResponse) GetMethod() string {
 	return ""
 }
 
+func (x *GetBranchReportResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+func (x *GetBranchReportResponse) GetMarks() []*ChartMark {
+	if x != nil {
+		return x.Marks
+	}
+	return nil
+}
+
+func (x *GetBranchReportResponse) GetOrdersCount() int64 {
+	if x != nil {
+		return x.OrdersCount
+	}
+	return 0
+}
+
+func (x *GetBranchReportResponse) GetMethodKeys() []string {
+	if x != nil {
+		return x.MethodKeys
+	}
+	return nil
+}
+
 // CompareRevisionsRequest names a recipe.
 type CompareRevisionsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// "recipes/glimmer-cotton".
 	Record string `protobuf:"bytes,1,opt,name=record,proto3" json:"record,omitempty"`
 	// When and what; film and fabric are the recipe's own.
-	Span          *Span `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	Span *Span `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	// Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CompareRevisionsRequest) Reset() {
 	*x = CompareRevisionsRequest{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[12]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1313,7 +1796,7 @@ func (x *CompareRevisionsRequest) String() string {
 func (*CompareRevisionsRequest) ProtoMessage() {}
 
 func (x *CompareRevisionsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[12]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1326,7 +1809,7 @@ func (x *CompareRevisionsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CompareRevisionsRequest.ProtoReflect.Descriptor instead.
 func (*CompareRevisionsRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *CompareRevisionsRequest) GetRecord() string {
@@ -1339,6 +1822,13 @@ func (x *CompareRevisionsRequest) GetRecord() string {
 func (x *CompareRevisionsRequest) GetSpan() *Span {
 	if x != nil {
 		return x.Span
+	}
+	return nil
+}
+
+func (x *CompareRevisionsRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
 	}
 	return nil
 }
@@ -1369,14 +1859,22 @@ type RevisionRate struct {
 	// First day in use.
 	FirstDay string `protobuf:"bytes,11,opt,name=first_day,json=firstDay,proto3" json:"first_day,omitempty"`
 	// Last day in use.
-	LastDay       string `protobuf:"bytes,12,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
+	LastDay string `protobuf:"bytes,12,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
+	// 95 % limits of net_difference; both 0 where there is no control.
+	NetLow float64 `protobuf:"fixed64,13,opt,name=net_low,json=netLow,proto3" json:"net_low,omitempty"`
+	// 95 % limits of net_difference.
+	NetHigh float64 `protobuf:"fixed64,14,opt,name=net_high,json=netHigh,proto3" json:"net_high,omitempty"`
+	// Pieces of the control over the same months: other recipes.
+	ControlPiecesCount int64 `protobuf:"varint,15,opt,name=control_pieces_count,json=controlPiecesCount,proto3" json:"control_pieces_count,omitempty"`
+	// "fewer", "more" or "can not tell".
+	Verdict       string `protobuf:"bytes,16,opt,name=verdict,proto3" json:"verdict,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RevisionRate) Reset() {
 	*x = RevisionRate{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[13]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1388,7 +1886,7 @@ func (x *RevisionRate) String() string {
 func (*RevisionRate) ProtoMessage() {}
 
 func (x *RevisionRate) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[13]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1401,7 +1899,7 @@ func (x *RevisionRate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RevisionRate.ProtoReflect.Descriptor instead.
 func (*RevisionRate) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *RevisionRate) GetNumber() int64 {
@@ -1488,6 +1986,34 @@ func (x *RevisionRate) GetLastDay() string {
 	return ""
 }
 
+func (x *RevisionRate) GetNetLow() float64 {
+	if x != nil {
+		return x.NetLow
+	}
+	return 0
+}
+
+func (x *RevisionRate) GetNetHigh() float64 {
+	if x != nil {
+		return x.NetHigh
+	}
+	return 0
+}
+
+func (x *RevisionRate) GetControlPiecesCount() int64 {
+	if x != nil {
+		return x.ControlPiecesCount
+	}
+	return 0
+}
+
+func (x *RevisionRate) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
 // CompareRevisionsResponse sets revisions side by side.
 type CompareRevisionsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1496,14 +2022,16 @@ type CompareRevisionsResponse struct {
 	// By number.
 	Revisions []*RevisionRate `protobuf:"bytes,2,rep,name=revisions,proto3" json:"revisions,omitempty"`
 	// How it was made.
-	Method        string `protobuf:"bytes,3,opt,name=method,proto3" json:"method,omitempty"`
+	Method string `protobuf:"bytes,3,opt,name=method,proto3" json:"method,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CompareRevisionsResponse) Reset() {
 	*x = CompareRevisionsResponse{}
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[14]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1515,7 +2043,7 @@ func (x *CompareRevisionsResponse) String() string {
 func (*CompareRevisionsResponse) ProtoMessage() {}
 
 func (x *CompareRevisionsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[14]
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1528,7 +2056,7 @@ func (x *CompareRevisionsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CompareRevisionsResponse.ProtoReflect.Descriptor instead.
 func (*CompareRevisionsResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *CompareRevisionsResponse) GetFinding() string {
@@ -1552,6 +2080,2732 @@ func (x *CompareRevisionsResponse) GetMethod() string {
 	return ""
 }
 
+func (x *CompareRevisionsResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// GetFilmReportRequest names a film.
+type GetFilmReportRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Film code.
+	Film string `protobuf:"bytes,1,opt,name=film,proto3" json:"film,omitempty"`
+	// When and what; the film above replaces the span's own.
+	Span *Span `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetFilmReportRequest) Reset() {
+	*x = GetFilmReportRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetFilmReportRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetFilmReportRequest) ProtoMessage() {}
+
+func (x *GetFilmReportRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetFilmReportRequest.ProtoReflect.Descriptor instead.
+func (*GetFilmReportRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *GetFilmReportRequest) GetFilm() string {
+	if x != nil {
+		return x.Film
+	}
+	return ""
+}
+
+func (x *GetFilmReportRequest) GetSpan() *Span {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *GetFilmReportRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// GetFilmReportResponse sets branches side by side in one film.
+type GetFilmReportResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// Reprints, by title.
+	Reprints []*Standing `protobuf:"bytes,2,rep,name=reprints,proto3" json:"reprints,omitempty"`
+	// Yield, by title.
+	Yields []*Standing `protobuf:"bytes,3,rep,name=yields,proto3" json:"yields,omitempty"`
+	// Limits of the funnel of reprints.
+	Limits []*LimitPoint `protobuf:"bytes,4,rep,name=limits,proto3" json:"limits,omitempty"`
+	// Where the film went, over all branches; overall_share is that of all films.
+	Losses []*Loss `protobuf:"bytes,5,rep,name=losses,proto3" json:"losses,omitempty"`
+	// Causes with this film, against all other films.
+	Causes []*CauseShare `protobuf:"bytes,6,rep,name=causes,proto3" json:"causes,omitempty"`
+	// This film on each fabric, against all films on it.
+	Fabrics []*StratumRate `protobuf:"bytes,7,rep,name=fabrics,proto3" json:"fabrics,omitempty"`
+	// Rate of all branches together.
+	Overall float64 `protobuf:"fixed64,8,opt,name=overall,proto3" json:"overall,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,9,opt,name=method,proto3" json:"method,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetFilmReportResponse) Reset() {
+	*x = GetFilmReportResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetFilmReportResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetFilmReportResponse) ProtoMessage() {}
+
+func (x *GetFilmReportResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetFilmReportResponse.ProtoReflect.Descriptor instead.
+func (*GetFilmReportResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *GetFilmReportResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *GetFilmReportResponse) GetReprints() []*Standing {
+	if x != nil {
+		return x.Reprints
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetYields() []*Standing {
+	if x != nil {
+		return x.Yields
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetLimits() []*LimitPoint {
+	if x != nil {
+		return x.Limits
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetLosses() []*Loss {
+	if x != nil {
+		return x.Losses
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetCauses() []*CauseShare {
+	if x != nil {
+		return x.Causes
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetFabrics() []*StratumRate {
+	if x != nil {
+		return x.Fabrics
+	}
+	return nil
+}
+
+func (x *GetFilmReportResponse) GetOverall() float64 {
+	if x != nil {
+		return x.Overall
+	}
+	return 0
+}
+
+func (x *GetFilmReportResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *GetFilmReportResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// GetChartRequest asks for one chart.
+type GetChartRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}"; empty where a recipe is charted over all branches.
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// "recipes/{id}"; empty where a branch is charted over all its recipes. With both, that recipe at that branch.
+	Record string `protobuf:"bytes,2,opt,name=record,proto3" json:"record,omitempty"`
+	// How.
+	Kind ChartKind `protobuf:"varint,3,opt,name=kind,proto3,enum=evenpeel.compare.v1.ChartKind" json:"kind,omitempty"`
+	// Reprints or yield; yield is charted as XmR or EWMA.
+	Metric Metric `protobuf:"varint,4,opt,name=metric,proto3,enum=evenpeel.compare.v1.Metric" json:"metric,omitempty"`
+	// How long a period is.
+	Every Every `protobuf:"varint,5,opt,name=every,proto3,enum=evenpeel.compare.v1.Every" json:"every,omitempty"`
+	// When and what.
+	Span *Span `protobuf:"bytes,6,opt,name=span,proto3" json:"span,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetChartRequest) Reset() {
+	*x = GetChartRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetChartRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetChartRequest) ProtoMessage() {}
+
+func (x *GetChartRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetChartRequest.ProtoReflect.Descriptor instead.
+func (*GetChartRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *GetChartRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *GetChartRequest) GetRecord() string {
+	if x != nil {
+		return x.Record
+	}
+	return ""
+}
+
+func (x *GetChartRequest) GetKind() ChartKind {
+	if x != nil {
+		return x.Kind
+	}
+	return ChartKind_CHART_KIND_UNSPECIFIED
+}
+
+func (x *GetChartRequest) GetMetric() Metric {
+	if x != nil {
+		return x.Metric
+	}
+	return Metric_METRIC_UNSPECIFIED
+}
+
+func (x *GetChartRequest) GetEvery() Every {
+	if x != nil {
+		return x.Every
+	}
+	return Every_EVERY_UNSPECIFIED
+}
+
+func (x *GetChartRequest) GetSpan() *Span {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *GetChartRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// SeriesPoint is one point of a control chart.
+type SeriesPoint struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// First day of the period, "YYYY-MM-DD".
+	Day string `protobuf:"bytes,1,opt,name=day,proto3" json:"day,omitempty"`
+	// Pieces.
+	PiecesCount int64 `protobuf:"varint,2,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// Reprints.
+	ReprintsCount int64 `protobuf:"varint,3,opt,name=reprints_count,json=reprintsCount,proto3" json:"reprints_count,omitempty"`
+	// Film drawn.
+	DrawnAreaMm2 int64 `protobuf:"varint,4,opt,name=drawn_area_mm2,json=drawnAreaMm2,proto3" json:"drawn_area_mm2,omitempty"`
+	// What is drawn: a proportion, a rate per square metre, a yield, an average, or the upper sum.
+	Value float64 `protobuf:"fixed64,5,opt,name=value,proto3" json:"value,omitempty"`
+	// Centre line here.
+	Centre float64 `protobuf:"fixed64,6,opt,name=centre,proto3" json:"centre,omitempty"`
+	// Lower limit; of a cumulative sum, 0.
+	Low float64 `protobuf:"fixed64,7,opt,name=low,proto3" json:"low,omitempty"`
+	// Upper limit; of a cumulative sum, the threshold.
+	High float64 `protobuf:"fixed64,8,opt,name=high,proto3" json:"high,omitempty"`
+	// Whether it lies outside.
+	Outside bool `protobuf:"varint,9,opt,name=outside,proto3" json:"outside,omitempty"`
+	// Moving range of an XmR chart, or the lower sum of a cumulative sum, drawn downwards.
+	Second float64 `protobuf:"fixed64,10,opt,name=second,proto3" json:"second,omitempty"`
+	// Whether that lies outside.
+	SecondOutside bool `protobuf:"varint,11,opt,name=second_outside,json=secondOutside,proto3" json:"second_outside,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SeriesPoint) Reset() {
+	*x = SeriesPoint{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SeriesPoint) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SeriesPoint) ProtoMessage() {}
+
+func (x *SeriesPoint) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SeriesPoint.ProtoReflect.Descriptor instead.
+func (*SeriesPoint) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *SeriesPoint) GetDay() string {
+	if x != nil {
+		return x.Day
+	}
+	return ""
+}
+
+func (x *SeriesPoint) GetPiecesCount() int64 {
+	if x != nil {
+		return x.PiecesCount
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetReprintsCount() int64 {
+	if x != nil {
+		return x.ReprintsCount
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetDrawnAreaMm2() int64 {
+	if x != nil {
+		return x.DrawnAreaMm2
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetValue() float64 {
+	if x != nil {
+		return x.Value
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetCentre() float64 {
+	if x != nil {
+		return x.Centre
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetLow() float64 {
+	if x != nil {
+		return x.Low
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetHigh() float64 {
+	if x != nil {
+		return x.High
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetOutside() bool {
+	if x != nil {
+		return x.Outside
+	}
+	return false
+}
+
+func (x *SeriesPoint) GetSecond() float64 {
+	if x != nil {
+		return x.Second
+	}
+	return 0
+}
+
+func (x *SeriesPoint) GetSecondOutside() bool {
+	if x != nil {
+		return x.SecondOutside
+	}
+	return false
+}
+
+// ChartMark is something that happened, on the chart's axis.
+type ChartMark struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Day, "YYYY-MM-DD".
+	Day string `protobuf:"bytes,1,opt,name=day,proto3" json:"day,omitempty"`
+	// "release", "calibration" or "lot".
+	Kind string `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	// In words: "Release 7: Glimmer on polyester: 13 s".
+	Words string `protobuf:"bytes,3,opt,name=words,proto3" json:"words,omitempty"`
+	// Release number; 0 where it is none.
+	Release int64 `protobuf:"varint,4,opt,name=release,proto3" json:"release,omitempty"`
+	// Machine, or film of a lot.
+	Subject       string `protobuf:"bytes,5,opt,name=subject,proto3" json:"subject,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChartMark) Reset() {
+	*x = ChartMark{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChartMark) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChartMark) ProtoMessage() {}
+
+func (x *ChartMark) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChartMark.ProtoReflect.Descriptor instead.
+func (*ChartMark) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *ChartMark) GetDay() string {
+	if x != nil {
+		return x.Day
+	}
+	return ""
+}
+
+func (x *ChartMark) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *ChartMark) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+func (x *ChartMark) GetRelease() int64 {
+	if x != nil {
+		return x.Release
+	}
+	return 0
+}
+
+func (x *ChartMark) GetSubject() string {
+	if x != nil {
+		return x.Subject
+	}
+	return ""
+}
+
+// GetChartResponse is one chart.
+type GetChartResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// What was charted.
+	Kind ChartKind `protobuf:"varint,2,opt,name=kind,proto3,enum=evenpeel.compare.v1.ChartKind" json:"kind,omitempty"`
+	// Centre line.
+	Centre float64 `protobuf:"fixed64,3,opt,name=centre,proto3" json:"centre,omitempty"`
+	// Upper limit of the moving range; 0 where there is none.
+	SecondHigh float64 `protobuf:"fixed64,4,opt,name=second_high,json=secondHigh,proto3" json:"second_high,omitempty"`
+	// What limits are multiplied by (Laney), or the standard deviation of single values.
+	Sigma float64 `protobuf:"fixed64,5,opt,name=sigma,proto3" json:"sigma,omitempty"`
+	// In order of time.
+	Points []*SeriesPoint `protobuf:"bytes,6,rep,name=points,proto3" json:"points,omitempty"`
+	// In order of time.
+	Marks []*ChartMark `protobuf:"bytes,7,rep,name=marks,proto3" json:"marks,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,8,opt,name=method,proto3" json:"method,omitempty"`
+	// Key for ListMethods.
+	MethodKey string `protobuf:"bytes,9,opt,name=method_key,json=methodKey,proto3" json:"method_key,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetChartResponse) Reset() {
+	*x = GetChartResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetChartResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetChartResponse) ProtoMessage() {}
+
+func (x *GetChartResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetChartResponse.ProtoReflect.Descriptor instead.
+func (*GetChartResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *GetChartResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *GetChartResponse) GetKind() ChartKind {
+	if x != nil {
+		return x.Kind
+	}
+	return ChartKind_CHART_KIND_UNSPECIFIED
+}
+
+func (x *GetChartResponse) GetCentre() float64 {
+	if x != nil {
+		return x.Centre
+	}
+	return 0
+}
+
+func (x *GetChartResponse) GetSecondHigh() float64 {
+	if x != nil {
+		return x.SecondHigh
+	}
+	return 0
+}
+
+func (x *GetChartResponse) GetSigma() float64 {
+	if x != nil {
+		return x.Sigma
+	}
+	return 0
+}
+
+func (x *GetChartResponse) GetPoints() []*SeriesPoint {
+	if x != nil {
+		return x.Points
+	}
+	return nil
+}
+
+func (x *GetChartResponse) GetMarks() []*ChartMark {
+	if x != nil {
+		return x.Marks
+	}
+	return nil
+}
+
+func (x *GetChartResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *GetChartResponse) GetMethodKey() string {
+	if x != nil {
+		return x.MethodKey
+	}
+	return ""
+}
+
+func (x *GetChartResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// ListChartsRequest asks for small multiples.
+type ListChartsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Reprints (p or Laney's chart) or yield (XmR).
+	Metric Metric `protobuf:"varint,1,opt,name=metric,proto3,enum=evenpeel.compare.v1.Metric" json:"metric,omitempty"`
+	// How long a period is.
+	Every Every `protobuf:"varint,2,opt,name=every,proto3,enum=evenpeel.compare.v1.Every" json:"every,omitempty"`
+	// When and what.
+	Span *Span `protobuf:"bytes,3,opt,name=span,proto3" json:"span,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	// Limits allow for more movement than counting explains (Laney); reprints only.
+	Laney         bool `protobuf:"varint,5,opt,name=laney,proto3" json:"laney,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListChartsRequest) Reset() {
+	*x = ListChartsRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListChartsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListChartsRequest) ProtoMessage() {}
+
+func (x *ListChartsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListChartsRequest.ProtoReflect.Descriptor instead.
+func (*ListChartsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *ListChartsRequest) GetMetric() Metric {
+	if x != nil {
+		return x.Metric
+	}
+	return Metric_METRIC_UNSPECIFIED
+}
+
+func (x *ListChartsRequest) GetEvery() Every {
+	if x != nil {
+		return x.Every
+	}
+	return Every_EVERY_UNSPECIFIED
+}
+
+func (x *ListChartsRequest) GetSpan() *Span {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *ListChartsRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+func (x *ListChartsRequest) GetLaney() bool {
+	if x != nil {
+		return x.Laney
+	}
+	return false
+}
+
+// BranchChart is one of many charts.
+type BranchChart struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// Centre line.
+	Centre float64 `protobuf:"fixed64,3,opt,name=centre,proto3" json:"centre,omitempty"`
+	// In order of time; periods without a run have no point.
+	Points []*SeriesPoint `protobuf:"bytes,4,rep,name=points,proto3" json:"points,omitempty"`
+	// How many lie outside.
+	OutsideCount int32 `protobuf:"varint,5,opt,name=outside_count,json=outsideCount,proto3" json:"outside_count,omitempty"`
+	// No run in the span.
+	Silent        bool `protobuf:"varint,6,opt,name=silent,proto3" json:"silent,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BranchChart) Reset() {
+	*x = BranchChart{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BranchChart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BranchChart) ProtoMessage() {}
+
+func (x *BranchChart) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BranchChart.ProtoReflect.Descriptor instead.
+func (*BranchChart) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *BranchChart) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *BranchChart) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *BranchChart) GetCentre() float64 {
+	if x != nil {
+		return x.Centre
+	}
+	return 0
+}
+
+func (x *BranchChart) GetPoints() []*SeriesPoint {
+	if x != nil {
+		return x.Points
+	}
+	return nil
+}
+
+func (x *BranchChart) GetOutsideCount() int32 {
+	if x != nil {
+		return x.OutsideCount
+	}
+	return 0
+}
+
+func (x *BranchChart) GetSilent() bool {
+	if x != nil {
+		return x.Silent
+	}
+	return false
+}
+
+// ListChartsResponse is every branch's chart on one axis.
+type ListChartsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// By title.
+	Charts []*BranchChart `protobuf:"bytes,2,rep,name=charts,proto3" json:"charts,omitempty"`
+	// First period on the axis.
+	FirstDay string `protobuf:"bytes,3,opt,name=first_day,json=firstDay,proto3" json:"first_day,omitempty"`
+	// Last period on the axis.
+	LastDay string `protobuf:"bytes,4,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
+	// Least value that the common axis must show.
+	Lowest float64 `protobuf:"fixed64,5,opt,name=lowest,proto3" json:"lowest,omitempty"`
+	// Greatest value that the common axis must show.
+	Highest float64 `protobuf:"fixed64,6,opt,name=highest,proto3" json:"highest,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,7,opt,name=method,proto3" json:"method,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListChartsResponse) Reset() {
+	*x = ListChartsResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListChartsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListChartsResponse) ProtoMessage() {}
+
+func (x *ListChartsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListChartsResponse.ProtoReflect.Descriptor instead.
+func (*ListChartsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *ListChartsResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *ListChartsResponse) GetCharts() []*BranchChart {
+	if x != nil {
+		return x.Charts
+	}
+	return nil
+}
+
+func (x *ListChartsResponse) GetFirstDay() string {
+	if x != nil {
+		return x.FirstDay
+	}
+	return ""
+}
+
+func (x *ListChartsResponse) GetLastDay() string {
+	if x != nil {
+		return x.LastDay
+	}
+	return ""
+}
+
+func (x *ListChartsResponse) GetLowest() float64 {
+	if x != nil {
+		return x.Lowest
+	}
+	return 0
+}
+
+func (x *ListChartsResponse) GetHighest() float64 {
+	if x != nil {
+		return x.Highest
+	}
+	return 0
+}
+
+func (x *ListChartsResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *ListChartsResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// FindCausesRequest asks what goes together with reprints.
+type FindCausesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// When and what.
+	Span *Span `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
+	// One branch only; empty is all.
+	Branch string `protobuf:"bytes,2,opt,name=branch,proto3" json:"branch,omitempty"`
+	// One cause only; empty looks at the few causes that make up four fifths, and at all together.
+	Cause string `protobuf:"bytes,3,opt,name=cause,proto3" json:"cause,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FindCausesRequest) Reset() {
+	*x = FindCausesRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FindCausesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FindCausesRequest) ProtoMessage() {}
+
+func (x *FindCausesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FindCausesRequest.ProtoReflect.Descriptor instead.
+func (*FindCausesRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *FindCausesRequest) GetSpan() *Span {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *FindCausesRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *FindCausesRequest) GetCause() string {
+	if x != nil {
+		return x.Cause
+	}
+	return ""
+}
+
+func (x *FindCausesRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// Association is something that goes together with a cause of reprints. It is never said to be why.
+type Association struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Cause; "" is all causes together.
+	Cause string `protobuf:"bytes,1,opt,name=cause,proto3" json:"cause,omitempty"`
+	// "branch", "film", "fabric", "band", "machine", "lot", "hour", "hours at work" or "revision".
+	Factor string `protobuf:"bytes,2,opt,name=factor,proto3" json:"factor,omitempty"`
+	// Which: a resource name, a code, or words.
+	Level string `protobuf:"bytes,3,opt,name=level,proto3" json:"level,omitempty"`
+	// The same for people.
+	Title string `protobuf:"bytes,4,opt,name=title,proto3" json:"title,omitempty"`
+	// A second factor that takes part: an interaction; empty where there is none.
+	WithFactor string `protobuf:"bytes,5,opt,name=with_factor,json=withFactor,proto3" json:"with_factor,omitempty"`
+	// Which of it.
+	WithLevel string `protobuf:"bytes,6,opt,name=with_level,json=withLevel,proto3" json:"with_level,omitempty"`
+	// The same for people.
+	WithTitle string `protobuf:"bytes,7,opt,name=with_title,json=withTitle,proto3" json:"with_title,omitempty"`
+	// Pieces there.
+	PiecesCount int64 `protobuf:"varint,8,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// Reprints of this cause there.
+	Count int64 `protobuf:"varint,9,opt,name=count,proto3" json:"count,omitempty"`
+	// Count ÷ pieces.
+	Rate float64 `protobuf:"fixed64,10,opt,name=rate,proto3" json:"rate,omitempty"`
+	// Its exact 95 % limits.
+	RateLow float64 `protobuf:"fixed64,11,opt,name=rate_low,json=rateLow,proto3" json:"rate_low,omitempty"`
+	// Its exact 95 % limits.
+	RateHigh float64 `protobuf:"fixed64,12,opt,name=rate_high,json=rateHigh,proto3" json:"rate_high,omitempty"`
+	// What everything else there would lead one to expect.
+	Expected float64 `protobuf:"fixed64,13,opt,name=expected,proto3" json:"expected,omitempty"`
+	// Rate ratio, all other factors held equal.
+	Ratio float64 `protobuf:"fixed64,14,opt,name=ratio,proto3" json:"ratio,omitempty"`
+	// Its 95 % limits.
+	RatioLow float64 `protobuf:"fixed64,15,opt,name=ratio_low,json=ratioLow,proto3" json:"ratio_low,omitempty"`
+	// Its 95 % limits.
+	RatioHigh float64 `protobuf:"fixed64,16,opt,name=ratio_high,json=ratioHigh,proto3" json:"ratio_high,omitempty"`
+	// p-value, adjusted after Benjamini and Hochberg over all that was looked at.
+	PAdjusted float64 `protobuf:"fixed64,17,opt,name=p_adjusted,json=pAdjusted,proto3" json:"p_adjusted,omitempty"`
+	// Whether it is a finding at the stated rate of false ones.
+	Discovery bool `protobuf:"varint,18,opt,name=discovery,proto3" json:"discovery,omitempty"`
+	// One sentence: "Edge lift is associated with Tanner Row: 3.1 times (2.6 to 3.7) what its other work explains".
+	Sentence      string `protobuf:"bytes,19,opt,name=sentence,proto3" json:"sentence,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Association) Reset() {
+	*x = Association{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Association) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Association) ProtoMessage() {}
+
+func (x *Association) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Association.ProtoReflect.Descriptor instead.
+func (*Association) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *Association) GetCause() string {
+	if x != nil {
+		return x.Cause
+	}
+	return ""
+}
+
+func (x *Association) GetFactor() string {
+	if x != nil {
+		return x.Factor
+	}
+	return ""
+}
+
+func (x *Association) GetLevel() string {
+	if x != nil {
+		return x.Level
+	}
+	return ""
+}
+
+func (x *Association) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *Association) GetWithFactor() string {
+	if x != nil {
+		return x.WithFactor
+	}
+	return ""
+}
+
+func (x *Association) GetWithLevel() string {
+	if x != nil {
+		return x.WithLevel
+	}
+	return ""
+}
+
+func (x *Association) GetWithTitle() string {
+	if x != nil {
+		return x.WithTitle
+	}
+	return ""
+}
+
+func (x *Association) GetPiecesCount() int64 {
+	if x != nil {
+		return x.PiecesCount
+	}
+	return 0
+}
+
+func (x *Association) GetCount() int64 {
+	if x != nil {
+		return x.Count
+	}
+	return 0
+}
+
+func (x *Association) GetRate() float64 {
+	if x != nil {
+		return x.Rate
+	}
+	return 0
+}
+
+func (x *Association) GetRateLow() float64 {
+	if x != nil {
+		return x.RateLow
+	}
+	return 0
+}
+
+func (x *Association) GetRateHigh() float64 {
+	if x != nil {
+		return x.RateHigh
+	}
+	return 0
+}
+
+func (x *Association) GetExpected() float64 {
+	if x != nil {
+		return x.Expected
+	}
+	return 0
+}
+
+func (x *Association) GetRatio() float64 {
+	if x != nil {
+		return x.Ratio
+	}
+	return 0
+}
+
+func (x *Association) GetRatioLow() float64 {
+	if x != nil {
+		return x.RatioLow
+	}
+	return 0
+}
+
+func (x *Association) GetRatioHigh() float64 {
+	if x != nil {
+		return x.RatioHigh
+	}
+	return 0
+}
+
+func (x *Association) GetPAdjusted() float64 {
+	if x != nil {
+		return x.PAdjusted
+	}
+	return 0
+}
+
+func (x *Association) GetDiscovery() bool {
+	if x != nil {
+		return x.Discovery
+	}
+	return false
+}
+
+func (x *Association) GetSentence() string {
+	if x != nil {
+		return x.Sentence
+	}
+	return ""
+}
+
+// FindCausesResponse is what goes together with reprints.
+type FindCausesResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// Causes, most frequent first; against_others is left at 0.
+	Causes []*CauseShare `protobuf:"bytes,2,rep,name=causes,proto3" json:"causes,omitempty"`
+	// Findings first, then by p-value; at most 200.
+	Associations []*Association `protobuf:"bytes,3,rep,name=associations,proto3" json:"associations,omitempty"`
+	// How many were looked at.
+	TestedCount int32 `protobuf:"varint,4,opt,name=tested_count,json=testedCount,proto3" json:"tested_count,omitempty"`
+	// Share of false findings tolerated among findings.
+	FalseDiscovery float64 `protobuf:"fixed64,5,opt,name=false_discovery,json=falseDiscovery,proto3" json:"false_discovery,omitempty"`
+	// Runs looked at.
+	RunsCount int64 `protobuf:"varint,6,opt,name=runs_count,json=runsCount,proto3" json:"runs_count,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,7,opt,name=method,proto3" json:"method,omitempty"`
+	// What this can not show.
+	Caveat string `protobuf:"bytes,8,opt,name=caveat,proto3" json:"caveat,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FindCausesResponse) Reset() {
+	*x = FindCausesResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FindCausesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FindCausesResponse) ProtoMessage() {}
+
+func (x *FindCausesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FindCausesResponse.ProtoReflect.Descriptor instead.
+func (*FindCausesResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *FindCausesResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *FindCausesResponse) GetCauses() []*CauseShare {
+	if x != nil {
+		return x.Causes
+	}
+	return nil
+}
+
+func (x *FindCausesResponse) GetAssociations() []*Association {
+	if x != nil {
+		return x.Associations
+	}
+	return nil
+}
+
+func (x *FindCausesResponse) GetTestedCount() int32 {
+	if x != nil {
+		return x.TestedCount
+	}
+	return 0
+}
+
+func (x *FindCausesResponse) GetFalseDiscovery() float64 {
+	if x != nil {
+		return x.FalseDiscovery
+	}
+	return 0
+}
+
+func (x *FindCausesResponse) GetRunsCount() int64 {
+	if x != nil {
+		return x.RunsCount
+	}
+	return 0
+}
+
+func (x *FindCausesResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *FindCausesResponse) GetCaveat() string {
+	if x != nil {
+		return x.Caveat
+	}
+	return ""
+}
+
+func (x *FindCausesResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// WatchTrialRequest names a trial: a release to a few branches, or a recipe and the branches that try it.
+type WatchTrialRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Release number; 0 where a recipe is named.
+	Release int64 `protobuf:"varint,1,opt,name=release,proto3" json:"release,omitempty"`
+	// "recipes/{id}/revisions/{n}"; empty where the release changed one recipe.
+	Revision string `protobuf:"bytes,2,opt,name=revision,proto3" json:"revision,omitempty"`
+	// Branches that try it; empty are the release's own.
+	Branches []string `protobuf:"bytes,3,rep,name=branches,proto3" json:"branches,omitempty"`
+	// The rate ratio worth finding, below 1; 0 is 0.5.
+	Ratio float64 `protobuf:"fixed64,4,opt,name=ratio,proto3" json:"ratio,omitempty"`
+	// Looks planned; 0 is 5.
+	LooksCount int32 `protobuf:"varint,5,opt,name=looks_count,json=looksCount,proto3" json:"looks_count,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WatchTrialRequest) Reset() {
+	*x = WatchTrialRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WatchTrialRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WatchTrialRequest) ProtoMessage() {}
+
+func (x *WatchTrialRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WatchTrialRequest.ProtoReflect.Descriptor instead.
+func (*WatchTrialRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *WatchTrialRequest) GetRelease() int64 {
+	if x != nil {
+		return x.Release
+	}
+	return 0
+}
+
+func (x *WatchTrialRequest) GetRevision() string {
+	if x != nil {
+		return x.Revision
+	}
+	return ""
+}
+
+func (x *WatchTrialRequest) GetBranches() []string {
+	if x != nil {
+		return x.Branches
+	}
+	return nil
+}
+
+func (x *WatchTrialRequest) GetRatio() float64 {
+	if x != nil {
+		return x.Ratio
+	}
+	return 0
+}
+
+func (x *WatchTrialRequest) GetLooksCount() int32 {
+	if x != nil {
+		return x.LooksCount
+	}
+	return 0
+}
+
+func (x *WatchTrialRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// TrialStep is one day of the sequential test.
+type TrialStep struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Day, "YYYY-MM-DD".
+	Day string `protobuf:"bytes,1,opt,name=day,proto3" json:"day,omitempty"`
+	// Pieces so far.
+	PiecesCount int64 `protobuf:"varint,2,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// Reprints so far.
+	ReprintsCount int64 `protobuf:"varint,3,opt,name=reprints_count,json=reprintsCount,proto3" json:"reprints_count,omitempty"`
+	// Evidence that the rate fell to the ratio worth finding: a log likelihood ratio.
+	Better float64 `protobuf:"fixed64,4,opt,name=better,proto3" json:"better,omitempty"`
+	// Evidence that it rose by the inverse of that ratio.
+	Worse         float64 `protobuf:"fixed64,5,opt,name=worse,proto3" json:"worse,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TrialStep) Reset() {
+	*x = TrialStep{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TrialStep) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TrialStep) ProtoMessage() {}
+
+func (x *TrialStep) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TrialStep.ProtoReflect.Descriptor instead.
+func (*TrialStep) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *TrialStep) GetDay() string {
+	if x != nil {
+		return x.Day
+	}
+	return ""
+}
+
+func (x *TrialStep) GetPiecesCount() int64 {
+	if x != nil {
+		return x.PiecesCount
+	}
+	return 0
+}
+
+func (x *TrialStep) GetReprintsCount() int64 {
+	if x != nil {
+		return x.ReprintsCount
+	}
+	return 0
+}
+
+func (x *TrialStep) GetBetter() float64 {
+	if x != nil {
+		return x.Better
+	}
+	return 0
+}
+
+func (x *TrialStep) GetWorse() float64 {
+	if x != nil {
+		return x.Worse
+	}
+	return 0
+}
+
+// TrialLook is one planned look of the group-sequential test.
+type TrialLook struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Share of the planned pieces at which it is due.
+	Information float64 `protobuf:"fixed64,1,opt,name=information,proto3" json:"information,omitempty"`
+	// Score beyond which one stops.
+	Bound float64 `protobuf:"fixed64,2,opt,name=bound,proto3" json:"bound,omitempty"`
+	// Day on which it was due, "YYYY-MM-DD"; empty where it is still to come.
+	Day string `protobuf:"bytes,3,opt,name=day,proto3" json:"day,omitempty"`
+	// Score then: trial branches against the others over the same days.
+	Score float64 `protobuf:"fixed64,4,opt,name=score,proto3" json:"score,omitempty"`
+	// Whether it lay beyond the bound.
+	Crossed       bool `protobuf:"varint,5,opt,name=crossed,proto3" json:"crossed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TrialLook) Reset() {
+	*x = TrialLook{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TrialLook) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TrialLook) ProtoMessage() {}
+
+func (x *TrialLook) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TrialLook.ProtoReflect.Descriptor instead.
+func (*TrialLook) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *TrialLook) GetInformation() float64 {
+	if x != nil {
+		return x.Information
+	}
+	return 0
+}
+
+func (x *TrialLook) GetBound() float64 {
+	if x != nil {
+		return x.Bound
+	}
+	return 0
+}
+
+func (x *TrialLook) GetDay() string {
+	if x != nil {
+		return x.Day
+	}
+	return ""
+}
+
+func (x *TrialLook) GetScore() float64 {
+	if x != nil {
+		return x.Score
+	}
+	return 0
+}
+
+func (x *TrialLook) GetCrossed() bool {
+	if x != nil {
+		return x.Crossed
+	}
+	return false
+}
+
+// WatchTrialResponse follows a trial.
+type WatchTrialResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// The stopping rule, stated before the first piece.
+	Rule string `protobuf:"bytes,2,opt,name=rule,proto3" json:"rule,omitempty"`
+	// "go on", "better", "worse" or "no difference of this size".
+	Verdict string `protobuf:"bytes,3,opt,name=verdict,proto3" json:"verdict,omitempty"`
+	// The revision on trial.
+	Revision string `protobuf:"bytes,4,opt,name=revision,proto3" json:"revision,omitempty"`
+	// First day.
+	FirstDay string `protobuf:"bytes,5,opt,name=first_day,json=firstDay,proto3" json:"first_day,omitempty"`
+	// Rate taken as given: the same film and fabric over the year before.
+	Baseline float64 `protobuf:"fixed64,6,opt,name=baseline,proto3" json:"baseline,omitempty"`
+	// Pieces planned in the trial branches.
+	PlannedCount int64 `protobuf:"varint,7,opt,name=planned_count,json=plannedCount,proto3" json:"planned_count,omitempty"`
+	// About how many more are needed.
+	NeededCount int64 `protobuf:"varint,8,opt,name=needed_count,json=neededCount,proto3" json:"needed_count,omitempty"`
+	// Upper threshold of the sequential test.
+	Upper float64 `protobuf:"fixed64,9,opt,name=upper,proto3" json:"upper,omitempty"`
+	// Lower threshold of the sequential test.
+	Lower float64 `protobuf:"fixed64,10,opt,name=lower,proto3" json:"lower,omitempty"`
+	// In order of time.
+	Steps []*TrialStep `protobuf:"bytes,11,rep,name=steps,proto3" json:"steps,omitempty"`
+	// In order.
+	Looks []*TrialLook `protobuf:"bytes,12,rep,name=looks,proto3" json:"looks,omitempty"`
+	// Trial branches, before.
+	Before *TrialTally `protobuf:"bytes,13,opt,name=before,proto3" json:"before,omitempty"`
+	// Trial branches, since.
+	Since *TrialTally `protobuf:"bytes,14,opt,name=since,proto3" json:"since,omitempty"`
+	// The others, before.
+	ControlBefore *TrialTally `protobuf:"bytes,15,opt,name=control_before,json=controlBefore,proto3" json:"control_before,omitempty"`
+	// The others, since.
+	ControlSince *TrialTally `protobuf:"bytes,16,opt,name=control_since,json=controlSince,proto3" json:"control_since,omitempty"`
+	// Difference in differences.
+	Net float64 `protobuf:"fixed64,17,opt,name=net,proto3" json:"net,omitempty"`
+	// Its 95 % limits; they do not allow for looking more than once, the bounds do.
+	NetLow float64 `protobuf:"fixed64,18,opt,name=net_low,json=netLow,proto3" json:"net_low,omitempty"`
+	// Its 95 % limits.
+	NetHigh float64 `protobuf:"fixed64,19,opt,name=net_high,json=netHigh,proto3" json:"net_high,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,20,opt,name=method,proto3" json:"method,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,21,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WatchTrialResponse) Reset() {
+	*x = WatchTrialResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[31]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WatchTrialResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WatchTrialResponse) ProtoMessage() {}
+
+func (x *WatchTrialResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[31]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WatchTrialResponse.ProtoReflect.Descriptor instead.
+func (*WatchTrialResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{31}
+}
+
+func (x *WatchTrialResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetRule() string {
+	if x != nil {
+		return x.Rule
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetRevision() string {
+	if x != nil {
+		return x.Revision
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetFirstDay() string {
+	if x != nil {
+		return x.FirstDay
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetBaseline() float64 {
+	if x != nil {
+		return x.Baseline
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetPlannedCount() int64 {
+	if x != nil {
+		return x.PlannedCount
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetNeededCount() int64 {
+	if x != nil {
+		return x.NeededCount
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetUpper() float64 {
+	if x != nil {
+		return x.Upper
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetLower() float64 {
+	if x != nil {
+		return x.Lower
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetSteps() []*TrialStep {
+	if x != nil {
+		return x.Steps
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetLooks() []*TrialLook {
+	if x != nil {
+		return x.Looks
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetBefore() *TrialTally {
+	if x != nil {
+		return x.Before
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetSince() *TrialTally {
+	if x != nil {
+		return x.Since
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetControlBefore() *TrialTally {
+	if x != nil {
+		return x.ControlBefore
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetControlSince() *TrialTally {
+	if x != nil {
+		return x.ControlSince
+	}
+	return nil
+}
+
+func (x *WatchTrialResponse) GetNet() float64 {
+	if x != nil {
+		return x.Net
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetNetLow() float64 {
+	if x != nil {
+		return x.NetLow
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetNetHigh() float64 {
+	if x != nil {
+		return x.NetHigh
+	}
+	return 0
+}
+
+func (x *WatchTrialResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *WatchTrialResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// TrialTally is pieces and reprints of one side of a trial.
+type TrialTally struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Pieces.
+	PiecesCount int64 `protobuf:"varint,1,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// Reprints.
+	ReprintsCount int64 `protobuf:"varint,2,opt,name=reprints_count,json=reprintsCount,proto3" json:"reprints_count,omitempty"`
+	// Rate.
+	Rate float64 `protobuf:"fixed64,3,opt,name=rate,proto3" json:"rate,omitempty"`
+	// Its 95 % limits.
+	RateLow float64 `protobuf:"fixed64,4,opt,name=rate_low,json=rateLow,proto3" json:"rate_low,omitempty"`
+	// Its 95 % limits.
+	RateHigh      float64 `protobuf:"fixed64,5,opt,name=rate_high,json=rateHigh,proto3" json:"rate_high,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TrialTally) Reset() {
+	*x = TrialTally{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TrialTally) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TrialTally) ProtoMessage() {}
+
+func (x *TrialTally) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TrialTally.ProtoReflect.Descriptor instead.
+func (*TrialTally) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *TrialTally) GetPiecesCount() int64 {
+	if x != nil {
+		return x.PiecesCount
+	}
+	return 0
+}
+
+func (x *TrialTally) GetReprintsCount() int64 {
+	if x != nil {
+		return x.ReprintsCount
+	}
+	return 0
+}
+
+func (x *TrialTally) GetRate() float64 {
+	if x != nil {
+		return x.Rate
+	}
+	return 0
+}
+
+func (x *TrialTally) GetRateLow() float64 {
+	if x != nil {
+		return x.RateLow
+	}
+	return 0
+}
+
+func (x *TrialTally) GetRateHigh() float64 {
+	if x != nil {
+		return x.RateHigh
+	}
+	return 0
+}
+
+// ListEvidenceRequest names revisions.
+type ListEvidenceRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "recipes/{id}/revisions/{n}"; others are passed over.
+	Revisions []string `protobuf:"bytes,1,rep,name=revisions,proto3" json:"revisions,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListEvidenceRequest) Reset() {
+	*x = ListEvidenceRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListEvidenceRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListEvidenceRequest) ProtoMessage() {}
+
+func (x *ListEvidenceRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListEvidenceRequest.ProtoReflect.Descriptor instead.
+func (*ListEvidenceRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{33}
+}
+
+func (x *ListEvidenceRequest) GetRevisions() []string {
+	if x != nil {
+		return x.Revisions
+	}
+	return nil
+}
+
+func (x *ListEvidenceRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// Evidence is what runs show of one revision.
+type Evidence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "recipes/{id}/revisions/{n}".
+	Revision string `protobuf:"bytes,1,opt,name=revision,proto3" json:"revision,omitempty"`
+	// One sentence.
+	Sentence string `protobuf:"bytes,2,opt,name=sentence,proto3" json:"sentence,omitempty"`
+	// "fewer", "more", "can not tell" or "not run yet".
+	Verdict string `protobuf:"bytes,3,opt,name=verdict,proto3" json:"verdict,omitempty"`
+	// Pieces worked by it.
+	PiecesCount int64 `protobuf:"varint,4,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// Reprints.
+	ReprintsCount int64 `protobuf:"varint,5,opt,name=reprints_count,json=reprintsCount,proto3" json:"reprints_count,omitempty"`
+	// Rate.
+	Rate float64 `protobuf:"fixed64,6,opt,name=rate,proto3" json:"rate,omitempty"`
+	// Its 95 % limits.
+	RateLow float64 `protobuf:"fixed64,7,opt,name=rate_low,json=rateLow,proto3" json:"rate_low,omitempty"`
+	// Its 95 % limits.
+	RateHigh float64 `protobuf:"fixed64,8,opt,name=rate_high,json=rateHigh,proto3" json:"rate_high,omitempty"`
+	// Against the revision before, less what other recipes changed.
+	Net float64 `protobuf:"fixed64,9,opt,name=net,proto3" json:"net,omitempty"`
+	// Its 95 % limits.
+	NetLow float64 `protobuf:"fixed64,10,opt,name=net_low,json=netLow,proto3" json:"net_low,omitempty"`
+	// Its 95 % limits.
+	NetHigh float64 `protobuf:"fixed64,11,opt,name=net_high,json=netHigh,proto3" json:"net_high,omitempty"`
+	// Branches that ran it.
+	BranchesCount int32 `protobuf:"varint,12,opt,name=branches_count,json=branchesCount,proto3" json:"branches_count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Evidence) Reset() {
+	*x = Evidence{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Evidence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Evidence) ProtoMessage() {}
+
+func (x *Evidence) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Evidence.ProtoReflect.Descriptor instead.
+func (*Evidence) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{34}
+}
+
+func (x *Evidence) GetRevision() string {
+	if x != nil {
+		return x.Revision
+	}
+	return ""
+}
+
+func (x *Evidence) GetSentence() string {
+	if x != nil {
+		return x.Sentence
+	}
+	return ""
+}
+
+func (x *Evidence) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
+func (x *Evidence) GetPiecesCount() int64 {
+	if x != nil {
+		return x.PiecesCount
+	}
+	return 0
+}
+
+func (x *Evidence) GetReprintsCount() int64 {
+	if x != nil {
+		return x.ReprintsCount
+	}
+	return 0
+}
+
+func (x *Evidence) GetRate() float64 {
+	if x != nil {
+		return x.Rate
+	}
+	return 0
+}
+
+func (x *Evidence) GetRateLow() float64 {
+	if x != nil {
+		return x.RateLow
+	}
+	return 0
+}
+
+func (x *Evidence) GetRateHigh() float64 {
+	if x != nil {
+		return x.RateHigh
+	}
+	return 0
+}
+
+func (x *Evidence) GetNet() float64 {
+	if x != nil {
+		return x.Net
+	}
+	return 0
+}
+
+func (x *Evidence) GetNetLow() float64 {
+	if x != nil {
+		return x.NetLow
+	}
+	return 0
+}
+
+func (x *Evidence) GetNetHigh() float64 {
+	if x != nil {
+		return x.NetHigh
+	}
+	return 0
+}
+
+func (x *Evidence) GetBranchesCount() int32 {
+	if x != nil {
+		return x.BranchesCount
+	}
+	return 0
+}
+
+// ListEvidenceResponse is what runs show.
+type ListEvidenceResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In the order asked for.
+	Evidence []*Evidence `protobuf:"bytes,1,rep,name=evidence,proto3" json:"evidence,omitempty"`
+	// What this can not show.
+	Caveat string `protobuf:"bytes,2,opt,name=caveat,proto3" json:"caveat,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListEvidenceResponse) Reset() {
+	*x = ListEvidenceResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListEvidenceResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListEvidenceResponse) ProtoMessage() {}
+
+func (x *ListEvidenceResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListEvidenceResponse.ProtoReflect.Descriptor instead.
+func (*ListEvidenceResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{35}
+}
+
+func (x *ListEvidenceResponse) GetEvidence() []*Evidence {
+	if x != nil {
+		return x.Evidence
+	}
+	return nil
+}
+
+func (x *ListEvidenceResponse) GetCaveat() string {
+	if x != nil {
+		return x.Caveat
+	}
+	return ""
+}
+
+func (x *ListEvidenceResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// CompareCostsRequest asks what losses cost.
+type CompareCostsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// When and what.
+	Span *Span `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
+	// As in CompareBranchesRequest.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareCostsRequest) Reset() {
+	*x = CompareCostsRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareCostsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareCostsRequest) ProtoMessage() {}
+
+func (x *CompareCostsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareCostsRequest.ProtoReflect.Descriptor instead.
+func (*CompareCostsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{36}
+}
+
+func (x *CompareCostsRequest) GetSpan() *Span {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *CompareCostsRequest) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// Amount is money with its limits, in the smallest unit of a currency.
+type Amount struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The amount.
+	Minor int64 `protobuf:"varint,1,opt,name=minor,proto3" json:"minor,omitempty"`
+	// Its lower 95 % limit.
+	LowMinor int64 `protobuf:"varint,2,opt,name=low_minor,json=lowMinor,proto3" json:"low_minor,omitempty"`
+	// Its upper 95 % limit.
+	HighMinor     int64 `protobuf:"varint,3,opt,name=high_minor,json=highMinor,proto3" json:"high_minor,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Amount) Reset() {
+	*x = Amount{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[37]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Amount) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Amount) ProtoMessage() {}
+
+func (x *Amount) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[37]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Amount.ProtoReflect.Descriptor instead.
+func (*Amount) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{37}
+}
+
+func (x *Amount) GetMinor() int64 {
+	if x != nil {
+		return x.Minor
+	}
+	return 0
+}
+
+func (x *Amount) GetLowMinor() int64 {
+	if x != nil {
+		return x.LowMinor
+	}
+	return 0
+}
+
+func (x *Amount) GetHighMinor() int64 {
+	if x != nil {
+		return x.HighMinor
+	}
+	return 0
+}
+
+// BranchCost is what losses cost one branch.
+type BranchCost struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// ISO 4217 code.
+	Currency string `protobuf:"bytes,3,opt,name=currency,proto3" json:"currency,omitempty"`
+	// All reprints: film drawn for them and labour, at the cost of the price list in force in each month.
+	Reprints *Amount `protobuf:"bytes,4,opt,name=reprints,proto3" json:"reprints,omitempty"`
+	// Of these, beyond what the branch's work explains; below 0 is fewer.
+	ReprintsBeyond *Amount `protobuf:"bytes,5,opt,name=reprints_beyond,json=reprintsBeyond,proto3" json:"reprints_beyond,omitempty"`
+	// Film drawn beyond what the plans needed, reprints left out.
+	FilmLoss *Amount `protobuf:"bytes,6,opt,name=film_loss,json=filmLoss,proto3" json:"film_loss,omitempty"`
+	// Of this, beyond what all branches together lose on as much film; below 0 is less.
+	FilmBeyond *Amount `protobuf:"bytes,7,opt,name=film_beyond,json=filmBeyond,proto3" json:"film_beyond,omitempty"`
+	// Share of the film drawn for which a cost was known.
+	Priced float64 `protobuf:"fixed64,8,opt,name=priced,proto3" json:"priced,omitempty"`
+	// Pieces made again.
+	ReprintsCount int64 `protobuf:"varint,9,opt,name=reprints_count,json=reprintsCount,proto3" json:"reprints_count,omitempty"`
+	// Film drawn beyond what the plans needed.
+	FilmLossMm2 int64 `protobuf:"varint,10,opt,name=film_loss_mm2,json=filmLossMm2,proto3" json:"film_loss_mm2,omitempty"`
+	// How its reprints stand.
+	Mark          Mark `protobuf:"varint,11,opt,name=mark,proto3,enum=evenpeel.compare.v1.Mark" json:"mark,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BranchCost) Reset() {
+	*x = BranchCost{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[38]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BranchCost) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BranchCost) ProtoMessage() {}
+
+func (x *BranchCost) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[38]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BranchCost.ProtoReflect.Descriptor instead.
+func (*BranchCost) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{38}
+}
+
+func (x *BranchCost) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *BranchCost) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *BranchCost) GetCurrency() string {
+	if x != nil {
+		return x.Currency
+	}
+	return ""
+}
+
+func (x *BranchCost) GetReprints() *Amount {
+	if x != nil {
+		return x.Reprints
+	}
+	return nil
+}
+
+func (x *BranchCost) GetReprintsBeyond() *Amount {
+	if x != nil {
+		return x.ReprintsBeyond
+	}
+	return nil
+}
+
+func (x *BranchCost) GetFilmLoss() *Amount {
+	if x != nil {
+		return x.FilmLoss
+	}
+	return nil
+}
+
+func (x *BranchCost) GetFilmBeyond() *Amount {
+	if x != nil {
+		return x.FilmBeyond
+	}
+	return nil
+}
+
+func (x *BranchCost) GetPriced() float64 {
+	if x != nil {
+		return x.Priced
+	}
+	return 0
+}
+
+func (x *BranchCost) GetReprintsCount() int64 {
+	if x != nil {
+		return x.ReprintsCount
+	}
+	return 0
+}
+
+func (x *BranchCost) GetFilmLossMm2() int64 {
+	if x != nil {
+		return x.FilmLossMm2
+	}
+	return 0
+}
+
+func (x *BranchCost) GetMark() Mark {
+	if x != nil {
+		return x.Mark
+	}
+	return Mark_MARK_UNSPECIFIED
+}
+
+// CurrencyTotal adds up the branches of one currency; currencies are never added to each other.
+type CurrencyTotal struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// ISO 4217 code.
+	Currency string `protobuf:"bytes,1,opt,name=currency,proto3" json:"currency,omitempty"`
+	// Cost of all reprints.
+	ReprintsMinor int64 `protobuf:"varint,2,opt,name=reprints_minor,json=reprintsMinor,proto3" json:"reprints_minor,omitempty"`
+	// Cost of all avoidable film loss.
+	FilmLossMinor int64 `protobuf:"varint,3,opt,name=film_loss_minor,json=filmLossMinor,proto3" json:"film_loss_minor,omitempty"`
+	// Branches.
+	BranchesCount int32 `protobuf:"varint,4,opt,name=branches_count,json=branchesCount,proto3" json:"branches_count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CurrencyTotal) Reset() {
+	*x = CurrencyTotal{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[39]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CurrencyTotal) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CurrencyTotal) ProtoMessage() {}
+
+func (x *CurrencyTotal) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[39]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CurrencyTotal.ProtoReflect.Descriptor instead.
+func (*CurrencyTotal) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{39}
+}
+
+func (x *CurrencyTotal) GetCurrency() string {
+	if x != nil {
+		return x.Currency
+	}
+	return ""
+}
+
+func (x *CurrencyTotal) GetReprintsMinor() int64 {
+	if x != nil {
+		return x.ReprintsMinor
+	}
+	return 0
+}
+
+func (x *CurrencyTotal) GetFilmLossMinor() int64 {
+	if x != nil {
+		return x.FilmLossMinor
+	}
+	return 0
+}
+
+func (x *CurrencyTotal) GetBranchesCount() int32 {
+	if x != nil {
+		return x.BranchesCount
+	}
+	return 0
+}
+
+// CompareCostsResponse is what losses cost.
+type CompareCostsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding in one sentence.
+	Finding string `protobuf:"bytes,1,opt,name=finding,proto3" json:"finding,omitempty"`
+	// By currency, then title.
+	Costs []*BranchCost `protobuf:"bytes,2,rep,name=costs,proto3" json:"costs,omitempty"`
+	// By currency.
+	Totals []*CurrencyTotal `protobuf:"bytes,3,rep,name=totals,proto3" json:"totals,omitempty"`
+	// How it was made.
+	Method string `protobuf:"bytes,4,opt,name=method,proto3" json:"method,omitempty"`
+	// What this can not show.
+	Caveat string `protobuf:"bytes,5,opt,name=caveat,proto3" json:"caveat,omitempty"`
+	// The instant that this answers for.
+	AsOf          *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareCostsResponse) Reset() {
+	*x = CompareCostsResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[40]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareCostsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareCostsResponse) ProtoMessage() {}
+
+func (x *CompareCostsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[40]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareCostsResponse.ProtoReflect.Descriptor instead.
+func (*CompareCostsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{40}
+}
+
+func (x *CompareCostsResponse) GetFinding() string {
+	if x != nil {
+		return x.Finding
+	}
+	return ""
+}
+
+func (x *CompareCostsResponse) GetCosts() []*BranchCost {
+	if x != nil {
+		return x.Costs
+	}
+	return nil
+}
+
+func (x *CompareCostsResponse) GetTotals() []*CurrencyTotal {
+	if x != nil {
+		return x.Totals
+	}
+	return nil
+}
+
+func (x *CompareCostsResponse) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *CompareCostsResponse) GetCaveat() string {
+	if x != nil {
+		return x.Caveat
+	}
+	return ""
+}
+
+func (x *CompareCostsResponse) GetAsOf() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOf
+	}
+	return nil
+}
+
+// ListMethodsRequest asks for all.
+type ListMethodsRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListMethodsRequest) Reset() {
+	*x = ListMethodsRequest{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[41]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListMethodsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListMethodsRequest) ProtoMessage() {}
+
+func (x *ListMethodsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[41]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListMethodsRequest.ProtoReflect.Descriptor instead.
+func (*ListMethodsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{41}
+}
+
+// Method explains one method.
+type Method struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Key.
+	Key string `protobuf:"bytes,1,opt,name=key,proto3" json:"key,omitempty"`
+	// Name.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// In plain words, for somebody who never learnt statistics.
+	Words string `protobuf:"bytes,3,opt,name=words,proto3" json:"words,omitempty"`
+	// Where it is published.
+	Source        string `protobuf:"bytes,4,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Method) Reset() {
+	*x = Method{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[42]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Method) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Method) ProtoMessage() {}
+
+func (x *Method) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[42]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Method.ProtoReflect.Descriptor instead.
+func (*Method) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{42}
+}
+
+func (x *Method) GetKey() string {
+	if x != nil {
+		return x.Key
+	}
+	return ""
+}
+
+func (x *Method) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *Method) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+func (x *Method) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// ListMethodsResponse explains every method used here.
+type ListMethodsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// By title.
+	Methods       []*Method `protobuf:"bytes,1,rep,name=methods,proto3" json:"methods,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListMethodsResponse) Reset() {
+	*x = ListMethodsResponse{}
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[43]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListMethodsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListMethodsResponse) ProtoMessage() {}
+
+func (x *ListMethodsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_compare_v1_compare_service_proto_msgTypes[43]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListMethodsResponse.ProtoReflect.Descriptor instead.
+func (*ListMethodsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP(), []int{43}
+}
+
+func (x *ListMethodsResponse) GetMethods() []*Method {
+	if x != nil {
+		return x.Methods
+	}
+	return nil
+}
+
 var File_evenpeel_compare_v1_compare_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
@@ -1562,13 +4816,22 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\x06to_day\x18\x02 \x01(\tB#\xbaH r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x05toDay\x12\x1b\n" +
 	"\x04film\x18\x03 \x01(\tB\a\xbaH\x04r\x02\x18<R\x04film\x12\x1f\n" +
 	"\x06fabric\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18(R\x06fabric\x12\x1f\n" +
-	"\x06market\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18\bR\x06market\"\xdc\x01\n" +
+	"\x06market\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18\bR\x06market\"\xd8\x02\n" +
 	"\x16CompareBranchesRequest\x12?\n" +
 	"\x06metric\x18\x01 \x01(\x0e2\x1b.evenpeel.compare.v1.MetricB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06metric\x125\n" +
 	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12'\n" +
 	"\x0fover_dispersion\x18\x03 \x01(\bR\x0eoverDispersion\x12!\n" +
-	"\fmix_adjusted\x18\x04 \x01(\bR\vmixAdjusted\"\xb4\x04\n" +
+	"\fmix_adjusted\x18\x04 \x01(\bR\vmixAdjusted\x12/\n" +
+	"\x05as_of\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\x12I\n" +
+	"\n" +
+	"dispersion\x18\x06 \x01(\x0e2\x1f.evenpeel.compare.v1.DispersionB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
+	"dispersion\"\x90\x01\n" +
+	"\x06Spread\x12\x10\n" +
+	"\x03phi\x18\x01 \x01(\x01R\x03phi\x12\x12\n" +
+	"\x04tau2\x18\x02 \x01(\x01R\x04tau2\x12%\n" +
+	"\x0ebranches_count\x18\x03 \x01(\x05R\rbranchesCount\x129\n" +
+	"\aapplied\x18\x04 \x01(\x0e2\x1f.evenpeel.compare.v1.DispersionR\aapplied\"\xe6\a\n" +
 	"\bStanding\x12\x16\n" +
 	"\x06branch\x18\x01 \x01(\tR\x06branch\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12!\n" +
@@ -1590,29 +4853,55 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\fneeded_count\x18\x10 \x01(\x03R\vneededCount\x12\x1d\n" +
 	"\n" +
 	"p_adjusted\x18\x11 \x01(\x01R\tpAdjusted\x12\x19\n" +
-	"\blast_day\x18\x12 \x01(\tR\alastDay\"\x84\x01\n" +
+	"\blast_day\x18\x12 \x01(\tR\alastDay\x12\x1b\n" +
+	"\texact_low\x18\x13 \x01(\x01R\bexactLow\x12\x1d\n" +
+	"\n" +
+	"exact_high\x18\x14 \x01(\x01R\texactHigh\x12\"\n" +
+	"\rratio_low_998\x18\x15 \x01(\x01R\vratioLow998\x12$\n" +
+	"\x0eratio_high_998\x18\x16 \x01(\x01R\fratioHigh998\x12\x1d\n" +
+	"\n" +
+	"shrunk_low\x18\x17 \x01(\x01R\tshrunkLow\x12\x1f\n" +
+	"\vshrunk_high\x18\x18 \x01(\x01R\n" +
+	"shrunkHigh\x12\x1c\n" +
+	"\tdiscovery\x18\x19 \x01(\bR\tdiscovery\x12\x1d\n" +
+	"\n" +
+	"runs_count\x18\x1a \x01(\x03R\trunsCount\x12\x1d\n" +
+	"\n" +
+	"late_count\x18\x1b \x01(\x03R\tlateCount\x12'\n" +
+	"\x0fcorrected_count\x18\x1c \x01(\x03R\x0ecorrectedCount\x12.\n" +
+	"\x13achievable_area_mm2\x18\x1d \x01(\x03R\x11achievableAreaMm2\x12\x14\n" +
+	"\x05known\x18\x1e \x01(\x01R\x05known\x12\x1f\n" +
+	"\valone_count\x18\x1f \x01(\x03R\n" +
+	"aloneCount\"\x84\x01\n" +
 	"\n" +
 	"LimitPoint\x12\x12\n" +
 	"\x04size\x18\x01 \x01(\x01R\x04size\x12\x15\n" +
 	"\x06low_95\x18\x02 \x01(\x01R\x05low95\x12\x17\n" +
 	"\ahigh_95\x18\x03 \x01(\x01R\x06high95\x12\x17\n" +
 	"\alow_998\x18\x04 \x01(\x01R\x06low998\x12\x19\n" +
-	"\bhigh_998\x18\x05 \x01(\x01R\ahigh998\"\xf3\x01\n" +
+	"\bhigh_998\x18\x05 \x01(\x01R\ahigh998\"\xfa\x02\n" +
 	"\x17CompareBranchesResponse\x12\x18\n" +
 	"\afinding\x18\x01 \x01(\tR\afinding\x12;\n" +
 	"\tstandings\x18\x02 \x03(\v2\x1d.evenpeel.compare.v1.StandingR\tstandings\x12\x18\n" +
 	"\aoverall\x18\x03 \x01(\x01R\aoverall\x127\n" +
 	"\x06limits\x18\x04 \x03(\v2\x1f.evenpeel.compare.v1.LimitPointR\x06limits\x12\x16\n" +
 	"\x06method\x18\x05 \x01(\tR\x06method\x12\x16\n" +
-	"\x06caveat\x18\x06 \x01(\tR\x06caveat\"\x9a\x01\n" +
+	"\x06caveat\x18\x06 \x01(\tR\x06caveat\x12/\n" +
+	"\x05as_of\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\x123\n" +
+	"\x06spread\x18\b \x01(\v2\x1b.evenpeel.compare.v1.SpreadR\x06spread\x12\x1f\n" +
+	"\vmethod_keys\x18\t \x03(\tR\n" +
+	"methodKeys\"\xcb\x01\n" +
 	"\x16GetBranchReportRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x125\n" +
-	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\"n\n" +
+	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x94\x01\n" +
 	"\x04Loss\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x19\n" +
 	"\barea_mm2\x18\x02 \x01(\x03R\aareaMm2\x12\x14\n" +
 	"\x05share\x18\x03 \x01(\x01R\x05share\x12#\n" +
-	"\roverall_share\x18\x04 \x01(\x01R\foverallShare\"\xd3\x01\n" +
+	"\roverall_share\x18\x04 \x01(\x01R\foverallShare\x12\x10\n" +
+	"\x03low\x18\x05 \x01(\x01R\x03low\x12\x12\n" +
+	"\x04high\x18\x06 \x01(\x01R\x04high\"\xd3\x01\n" +
 	"\n" +
 	"CauseShare\x12\x14\n" +
 	"\x05cause\x18\x01 \x01(\tR\x05cause\x12\x14\n" +
@@ -1644,7 +4933,7 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\x05ratio\x18\x05 \x01(\x01R\x05ratio\x12\x1b\n" +
 	"\tratio_low\x18\x06 \x01(\x01R\bratioLow\x12\x1d\n" +
 	"\n" +
-	"ratio_high\x18\a \x01(\x01R\tratioHigh\"\xd6\x03\n" +
+	"ratio_high\x18\a \x01(\x01R\tratioHigh\"\x81\x05\n" +
 	"\x17GetBranchReportResponse\x129\n" +
 	"\breprints\x18\x01 \x01(\v2\x1d.evenpeel.compare.v1.StandingR\breprints\x123\n" +
 	"\x05yield\x18\x02 \x01(\v2\x1d.evenpeel.compare.v1.StandingR\x05yield\x121\n" +
@@ -1654,10 +4943,17 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\breleases\x18\x06 \x03(\v2 .evenpeel.compare.v1.ReleaseMarkR\breleases\x128\n" +
 	"\x06strata\x18\a \x03(\v2 .evenpeel.compare.v1.StratumRateR\x06strata\x12\x18\n" +
 	"\afinding\x18\b \x01(\tR\afinding\x12\x16\n" +
-	"\x06method\x18\t \x01(\tR\x06method\"s\n" +
+	"\x06method\x18\t \x01(\tR\x06method\x12/\n" +
+	"\x05as_of\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\x124\n" +
+	"\x05marks\x18\v \x03(\v2\x1e.evenpeel.compare.v1.ChartMarkR\x05marks\x12!\n" +
+	"\forders_count\x18\f \x01(\x03R\vordersCount\x12\x1f\n" +
+	"\vmethod_keys\x18\r \x03(\tR\n" +
+	"methodKeys\"\xa4\x01\n" +
 	"\x17CompareRevisionsRequest\x12!\n" +
 	"\x06record\x18\x01 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18dR\x06record\x125\n" +
-	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\"\x8b\x03\n" +
+	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x8b\x04\n" +
 	"\fRevisionRate\x12\x16\n" +
 	"\x06number\x18\x01 \x01(\x03R\x06number\x12!\n" +
 	"\fpieces_count\x18\x02 \x01(\x03R\vpiecesCount\x12%\n" +
@@ -1673,15 +4969,262 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\x0enet_difference\x18\n" +
 	" \x01(\x01R\rnetDifference\x12\x1b\n" +
 	"\tfirst_day\x18\v \x01(\tR\bfirstDay\x12\x19\n" +
-	"\blast_day\x18\f \x01(\tR\alastDay\"\x8d\x01\n" +
+	"\blast_day\x18\f \x01(\tR\alastDay\x12\x17\n" +
+	"\anet_low\x18\r \x01(\x01R\x06netLow\x12\x19\n" +
+	"\bnet_high\x18\x0e \x01(\x01R\anetHigh\x120\n" +
+	"\x14control_pieces_count\x18\x0f \x01(\x03R\x12controlPiecesCount\x12\x18\n" +
+	"\averdict\x18\x10 \x01(\tR\averdict\"\xbe\x01\n" +
 	"\x18CompareRevisionsResponse\x12\x18\n" +
 	"\afinding\x18\x01 \x01(\tR\afinding\x12?\n" +
 	"\trevisions\x18\x02 \x03(\v2!.evenpeel.compare.v1.RevisionRateR\trevisions\x12\x16\n" +
-	"\x06method\x18\x03 \x01(\tR\x06method*G\n" +
+	"\x06method\x18\x03 \x01(\tR\x06method\x12/\n" +
+	"\x05as_of\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x9d\x01\n" +
+	"\x14GetFilmReportRequest\x12\x1d\n" +
+	"\x04film\x18\x01 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18<R\x04film\x125\n" +
+	"\x04span\x18\x02 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xe7\x03\n" +
+	"\x15GetFilmReportResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x129\n" +
+	"\breprints\x18\x02 \x03(\v2\x1d.evenpeel.compare.v1.StandingR\breprints\x125\n" +
+	"\x06yields\x18\x03 \x03(\v2\x1d.evenpeel.compare.v1.StandingR\x06yields\x127\n" +
+	"\x06limits\x18\x04 \x03(\v2\x1f.evenpeel.compare.v1.LimitPointR\x06limits\x121\n" +
+	"\x06losses\x18\x05 \x03(\v2\x19.evenpeel.compare.v1.LossR\x06losses\x127\n" +
+	"\x06causes\x18\x06 \x03(\v2\x1f.evenpeel.compare.v1.CauseShareR\x06causes\x12:\n" +
+	"\afabrics\x18\a \x03(\v2 .evenpeel.compare.v1.StratumRateR\afabrics\x12\x18\n" +
+	"\aoverall\x18\b \x01(\x01R\aoverall\x12\x16\n" +
+	"\x06method\x18\t \x01(\tR\x06method\x12/\n" +
+	"\x05as_of\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xa3\x03\n" +
+	"\x0fGetChartRequest\x12N\n" +
+	"\x06branch\x18\x01 \x01(\tB6\xbaH3r1\x18d2-^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$R\x06branch\x12\x1f\n" +
+	"\x06record\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18dR\x06record\x12<\n" +
+	"\x04kind\x18\x03 \x01(\x0e2\x1e.evenpeel.compare.v1.ChartKindB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04kind\x12=\n" +
+	"\x06metric\x18\x04 \x01(\x0e2\x1b.evenpeel.compare.v1.MetricB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06metric\x12:\n" +
+	"\x05every\x18\x05 \x01(\x0e2\x1a.evenpeel.compare.v1.EveryB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05every\x125\n" +
+	"\x04span\x18\x06 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xbc\x02\n" +
+	"\vSeriesPoint\x12\x10\n" +
+	"\x03day\x18\x01 \x01(\tR\x03day\x12!\n" +
+	"\fpieces_count\x18\x02 \x01(\x03R\vpiecesCount\x12%\n" +
+	"\x0ereprints_count\x18\x03 \x01(\x03R\rreprintsCount\x12$\n" +
+	"\x0edrawn_area_mm2\x18\x04 \x01(\x03R\fdrawnAreaMm2\x12\x14\n" +
+	"\x05value\x18\x05 \x01(\x01R\x05value\x12\x16\n" +
+	"\x06centre\x18\x06 \x01(\x01R\x06centre\x12\x10\n" +
+	"\x03low\x18\a \x01(\x01R\x03low\x12\x12\n" +
+	"\x04high\x18\b \x01(\x01R\x04high\x12\x18\n" +
+	"\aoutside\x18\t \x01(\bR\aoutside\x12\x16\n" +
+	"\x06second\x18\n" +
+	" \x01(\x01R\x06second\x12%\n" +
+	"\x0esecond_outside\x18\v \x01(\bR\rsecondOutside\"{\n" +
+	"\tChartMark\x12\x10\n" +
+	"\x03day\x18\x01 \x01(\tR\x03day\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x14\n" +
+	"\x05words\x18\x03 \x01(\tR\x05words\x12\x18\n" +
+	"\arelease\x18\x04 \x01(\x03R\arelease\x12\x18\n" +
+	"\asubject\x18\x05 \x01(\tR\asubject\"\x87\x03\n" +
+	"\x10GetChartResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x122\n" +
+	"\x04kind\x18\x02 \x01(\x0e2\x1e.evenpeel.compare.v1.ChartKindR\x04kind\x12\x16\n" +
+	"\x06centre\x18\x03 \x01(\x01R\x06centre\x12\x1f\n" +
+	"\vsecond_high\x18\x04 \x01(\x01R\n" +
+	"secondHigh\x12\x14\n" +
+	"\x05sigma\x18\x05 \x01(\x01R\x05sigma\x128\n" +
+	"\x06points\x18\x06 \x03(\v2 .evenpeel.compare.v1.SeriesPointR\x06points\x124\n" +
+	"\x05marks\x18\a \x03(\v2\x1e.evenpeel.compare.v1.ChartMarkR\x05marks\x12\x16\n" +
+	"\x06method\x18\b \x01(\tR\x06method\x12\x1d\n" +
+	"\n" +
+	"method_key\x18\t \x01(\tR\tmethodKey\x12/\n" +
+	"\x05as_of\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x8e\x02\n" +
+	"\x11ListChartsRequest\x12?\n" +
+	"\x06metric\x18\x01 \x01(\x0e2\x1b.evenpeel.compare.v1.MetricB\n" +
+	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06metric\x12:\n" +
+	"\x05every\x18\x02 \x01(\x0e2\x1a.evenpeel.compare.v1.EveryB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05every\x125\n" +
+	"\x04span\x18\x03 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\x12\x14\n" +
+	"\x05laney\x18\x05 \x01(\bR\x05laney\"\xca\x01\n" +
+	"\vBranchChart\x12\x16\n" +
+	"\x06branch\x18\x01 \x01(\tR\x06branch\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x16\n" +
+	"\x06centre\x18\x03 \x01(\x01R\x06centre\x128\n" +
+	"\x06points\x18\x04 \x03(\v2 .evenpeel.compare.v1.SeriesPointR\x06points\x12#\n" +
+	"\routside_count\x18\x05 \x01(\x05R\foutsideCount\x12\x16\n" +
+	"\x06silent\x18\x06 \x01(\bR\x06silent\"\x9b\x02\n" +
+	"\x12ListChartsResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x128\n" +
+	"\x06charts\x18\x02 \x03(\v2 .evenpeel.compare.v1.BranchChartR\x06charts\x12\x1b\n" +
+	"\tfirst_day\x18\x03 \x01(\tR\bfirstDay\x12\x19\n" +
+	"\blast_day\x18\x04 \x01(\tR\alastDay\x12\x16\n" +
+	"\x06lowest\x18\x05 \x01(\x01R\x06lowest\x12\x18\n" +
+	"\ahighest\x18\x06 \x01(\x01R\ahighest\x12\x16\n" +
+	"\x06method\x18\a \x01(\tR\x06method\x12/\n" +
+	"\x05as_of\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xea\x01\n" +
+	"\x11FindCausesRequest\x125\n" +
+	"\x04span\x18\x01 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12N\n" +
+	"\x06branch\x18\x02 \x01(\tB6\xbaH3r1\x18d2-^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$R\x06branch\x12\x1d\n" +
+	"\x05cause\x18\x03 \x01(\tB\a\xbaH\x04r\x02\x18<R\x05cause\x12/\n" +
+	"\x05as_of\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x92\x04\n" +
+	"\vAssociation\x12\x14\n" +
+	"\x05cause\x18\x01 \x01(\tR\x05cause\x12\x16\n" +
+	"\x06factor\x18\x02 \x01(\tR\x06factor\x12\x14\n" +
+	"\x05level\x18\x03 \x01(\tR\x05level\x12\x14\n" +
+	"\x05title\x18\x04 \x01(\tR\x05title\x12\x1f\n" +
+	"\vwith_factor\x18\x05 \x01(\tR\n" +
+	"withFactor\x12\x1d\n" +
+	"\n" +
+	"with_level\x18\x06 \x01(\tR\twithLevel\x12\x1d\n" +
+	"\n" +
+	"with_title\x18\a \x01(\tR\twithTitle\x12!\n" +
+	"\fpieces_count\x18\b \x01(\x03R\vpiecesCount\x12\x14\n" +
+	"\x05count\x18\t \x01(\x03R\x05count\x12\x12\n" +
+	"\x04rate\x18\n" +
+	" \x01(\x01R\x04rate\x12\x19\n" +
+	"\brate_low\x18\v \x01(\x01R\arateLow\x12\x1b\n" +
+	"\trate_high\x18\f \x01(\x01R\brateHigh\x12\x1a\n" +
+	"\bexpected\x18\r \x01(\x01R\bexpected\x12\x14\n" +
+	"\x05ratio\x18\x0e \x01(\x01R\x05ratio\x12\x1b\n" +
+	"\tratio_low\x18\x0f \x01(\x01R\bratioLow\x12\x1d\n" +
+	"\n" +
+	"ratio_high\x18\x10 \x01(\x01R\tratioHigh\x12\x1d\n" +
+	"\n" +
+	"p_adjusted\x18\x11 \x01(\x01R\tpAdjusted\x12\x1c\n" +
+	"\tdiscovery\x18\x12 \x01(\bR\tdiscovery\x12\x1a\n" +
+	"\bsentence\x18\x13 \x01(\tR\bsentence\"\xf9\x02\n" +
+	"\x12FindCausesResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x127\n" +
+	"\x06causes\x18\x02 \x03(\v2\x1f.evenpeel.compare.v1.CauseShareR\x06causes\x12D\n" +
+	"\fassociations\x18\x03 \x03(\v2 .evenpeel.compare.v1.AssociationR\fassociations\x12!\n" +
+	"\ftested_count\x18\x04 \x01(\x05R\vtestedCount\x12'\n" +
+	"\x0ffalse_discovery\x18\x05 \x01(\x01R\x0efalseDiscovery\x12\x1d\n" +
+	"\n" +
+	"runs_count\x18\x06 \x01(\x03R\trunsCount\x12\x16\n" +
+	"\x06method\x18\a \x01(\tR\x06method\x12\x16\n" +
+	"\x06caveat\x18\b \x01(\tR\x06caveat\x12/\n" +
+	"\x05as_of\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xbd\x02\n" +
+	"\x11WatchTrialRequest\x12!\n" +
+	"\arelease\x18\x01 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\arelease\x12#\n" +
+	"\brevision\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18xR\brevision\x12T\n" +
+	"\bbranches\x18\x03 \x03(\tB8\xbaH5\x92\x012\x10d\".r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\bbranches\x12-\n" +
+	"\x05ratio\x18\x04 \x01(\x01B\x17\xbaH\x14\x12\x12\x11\x00\x00\x00\x00\x00\x00\xf0?)\x00\x00\x00\x00\x00\x00\x00\x00R\x05ratio\x12*\n" +
+	"\vlooks_count\x18\x05 \x01(\x05B\t\xbaH\x06\x1a\x04\x18\x14(\x00R\n" +
+	"looksCount\x12/\n" +
+	"\x05as_of\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x95\x01\n" +
+	"\tTrialStep\x12\x10\n" +
+	"\x03day\x18\x01 \x01(\tR\x03day\x12!\n" +
+	"\fpieces_count\x18\x02 \x01(\x03R\vpiecesCount\x12%\n" +
+	"\x0ereprints_count\x18\x03 \x01(\x03R\rreprintsCount\x12\x16\n" +
+	"\x06better\x18\x04 \x01(\x01R\x06better\x12\x14\n" +
+	"\x05worse\x18\x05 \x01(\x01R\x05worse\"\x85\x01\n" +
+	"\tTrialLook\x12 \n" +
+	"\vinformation\x18\x01 \x01(\x01R\vinformation\x12\x14\n" +
+	"\x05bound\x18\x02 \x01(\x01R\x05bound\x12\x10\n" +
+	"\x03day\x18\x03 \x01(\tR\x03day\x12\x14\n" +
+	"\x05score\x18\x04 \x01(\x01R\x05score\x12\x18\n" +
+	"\acrossed\x18\x05 \x01(\bR\acrossed\"\x9e\x06\n" +
+	"\x12WatchTrialResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x12\x12\n" +
+	"\x04rule\x18\x02 \x01(\tR\x04rule\x12\x18\n" +
+	"\averdict\x18\x03 \x01(\tR\averdict\x12\x1a\n" +
+	"\brevision\x18\x04 \x01(\tR\brevision\x12\x1b\n" +
+	"\tfirst_day\x18\x05 \x01(\tR\bfirstDay\x12\x1a\n" +
+	"\bbaseline\x18\x06 \x01(\x01R\bbaseline\x12#\n" +
+	"\rplanned_count\x18\a \x01(\x03R\fplannedCount\x12!\n" +
+	"\fneeded_count\x18\b \x01(\x03R\vneededCount\x12\x14\n" +
+	"\x05upper\x18\t \x01(\x01R\x05upper\x12\x14\n" +
+	"\x05lower\x18\n" +
+	" \x01(\x01R\x05lower\x124\n" +
+	"\x05steps\x18\v \x03(\v2\x1e.evenpeel.compare.v1.TrialStepR\x05steps\x124\n" +
+	"\x05looks\x18\f \x03(\v2\x1e.evenpeel.compare.v1.TrialLookR\x05looks\x127\n" +
+	"\x06before\x18\r \x01(\v2\x1f.evenpeel.compare.v1.TrialTallyR\x06before\x125\n" +
+	"\x05since\x18\x0e \x01(\v2\x1f.evenpeel.compare.v1.TrialTallyR\x05since\x12F\n" +
+	"\x0econtrol_before\x18\x0f \x01(\v2\x1f.evenpeel.compare.v1.TrialTallyR\rcontrolBefore\x12D\n" +
+	"\rcontrol_since\x18\x10 \x01(\v2\x1f.evenpeel.compare.v1.TrialTallyR\fcontrolSince\x12\x10\n" +
+	"\x03net\x18\x11 \x01(\x01R\x03net\x12\x17\n" +
+	"\anet_low\x18\x12 \x01(\x01R\x06netLow\x12\x19\n" +
+	"\bnet_high\x18\x13 \x01(\x01R\anetHigh\x12\x16\n" +
+	"\x06method\x18\x14 \x01(\tR\x06method\x12/\n" +
+	"\x05as_of\x18\x15 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xa2\x01\n" +
+	"\n" +
+	"TrialTally\x12!\n" +
+	"\fpieces_count\x18\x01 \x01(\x03R\vpiecesCount\x12%\n" +
+	"\x0ereprints_count\x18\x02 \x01(\x03R\rreprintsCount\x12\x12\n" +
+	"\x04rate\x18\x03 \x01(\x01R\x04rate\x12\x19\n" +
+	"\brate_low\x18\x04 \x01(\x01R\arateLow\x12\x1b\n" +
+	"\trate_high\x18\x05 \x01(\x01R\brateHigh\"y\n" +
+	"\x13ListEvidenceRequest\x121\n" +
+	"\trevisions\x18\x01 \x03(\tB\x13\xbaH\x10\x92\x01\r\b\x01\x10\xc8\x01\"\x06r\x04\x10\x01\x18xR\trevisions\x12/\n" +
+	"\x05as_of\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\xdf\x02\n" +
+	"\bEvidence\x12\x1a\n" +
+	"\brevision\x18\x01 \x01(\tR\brevision\x12\x1a\n" +
+	"\bsentence\x18\x02 \x01(\tR\bsentence\x12\x18\n" +
+	"\averdict\x18\x03 \x01(\tR\averdict\x12!\n" +
+	"\fpieces_count\x18\x04 \x01(\x03R\vpiecesCount\x12%\n" +
+	"\x0ereprints_count\x18\x05 \x01(\x03R\rreprintsCount\x12\x12\n" +
+	"\x04rate\x18\x06 \x01(\x01R\x04rate\x12\x19\n" +
+	"\brate_low\x18\a \x01(\x01R\arateLow\x12\x1b\n" +
+	"\trate_high\x18\b \x01(\x01R\brateHigh\x12\x10\n" +
+	"\x03net\x18\t \x01(\x01R\x03net\x12\x17\n" +
+	"\anet_low\x18\n" +
+	" \x01(\x01R\x06netLow\x12\x19\n" +
+	"\bnet_high\x18\v \x01(\x01R\anetHigh\x12%\n" +
+	"\x0ebranches_count\x18\f \x01(\x05R\rbranchesCount\"\x9a\x01\n" +
+	"\x14ListEvidenceResponse\x129\n" +
+	"\bevidence\x18\x01 \x03(\v2\x1d.evenpeel.compare.v1.EvidenceR\bevidence\x12\x16\n" +
+	"\x06caveat\x18\x02 \x01(\tR\x06caveat\x12/\n" +
+	"\x05as_of\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"}\n" +
+	"\x13CompareCostsRequest\x125\n" +
+	"\x04span\x18\x01 \x01(\v2\x19.evenpeel.compare.v1.SpanB\x06\xbaH\x03\xc8\x01\x01R\x04span\x12/\n" +
+	"\x05as_of\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"Z\n" +
+	"\x06Amount\x12\x14\n" +
+	"\x05minor\x18\x01 \x01(\x03R\x05minor\x12\x1b\n" +
+	"\tlow_minor\x18\x02 \x01(\x03R\blowMinor\x12\x1d\n" +
+	"\n" +
+	"high_minor\x18\x03 \x01(\x03R\thighMinor\"\xdf\x03\n" +
+	"\n" +
+	"BranchCost\x12\x16\n" +
+	"\x06branch\x18\x01 \x01(\tR\x06branch\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x1a\n" +
+	"\bcurrency\x18\x03 \x01(\tR\bcurrency\x127\n" +
+	"\breprints\x18\x04 \x01(\v2\x1b.evenpeel.compare.v1.AmountR\breprints\x12D\n" +
+	"\x0freprints_beyond\x18\x05 \x01(\v2\x1b.evenpeel.compare.v1.AmountR\x0ereprintsBeyond\x128\n" +
+	"\tfilm_loss\x18\x06 \x01(\v2\x1b.evenpeel.compare.v1.AmountR\bfilmLoss\x12<\n" +
+	"\vfilm_beyond\x18\a \x01(\v2\x1b.evenpeel.compare.v1.AmountR\n" +
+	"filmBeyond\x12\x16\n" +
+	"\x06priced\x18\b \x01(\x01R\x06priced\x12%\n" +
+	"\x0ereprints_count\x18\t \x01(\x03R\rreprintsCount\x12\"\n" +
+	"\rfilm_loss_mm2\x18\n" +
+	" \x01(\x03R\vfilmLossMm2\x12-\n" +
+	"\x04mark\x18\v \x01(\x0e2\x19.evenpeel.compare.v1.MarkR\x04mark\"\xa1\x01\n" +
+	"\rCurrencyTotal\x12\x1a\n" +
+	"\bcurrency\x18\x01 \x01(\tR\bcurrency\x12%\n" +
+	"\x0ereprints_minor\x18\x02 \x01(\x03R\rreprintsMinor\x12&\n" +
+	"\x0ffilm_loss_minor\x18\x03 \x01(\x03R\rfilmLossMinor\x12%\n" +
+	"\x0ebranches_count\x18\x04 \x01(\x05R\rbranchesCount\"\x84\x02\n" +
+	"\x14CompareCostsResponse\x12\x18\n" +
+	"\afinding\x18\x01 \x01(\tR\afinding\x125\n" +
+	"\x05costs\x18\x02 \x03(\v2\x1f.evenpeel.compare.v1.BranchCostR\x05costs\x12:\n" +
+	"\x06totals\x18\x03 \x03(\v2\".evenpeel.compare.v1.CurrencyTotalR\x06totals\x12\x16\n" +
+	"\x06method\x18\x04 \x01(\tR\x06method\x12\x16\n" +
+	"\x06caveat\x18\x05 \x01(\tR\x06caveat\x12/\n" +
+	"\x05as_of\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\x04asOf\"\x14\n" +
+	"\x12ListMethodsRequest\"^\n" +
+	"\x06Method\x12\x10\n" +
+	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
+	"\x05words\x18\x03 \x01(\tR\x05words\x12\x16\n" +
+	"\x06source\x18\x04 \x01(\tR\x06source\"L\n" +
+	"\x13ListMethodsResponse\x125\n" +
+	"\amethods\x18\x01 \x03(\v2\x1b.evenpeel.compare.v1.MethodR\amethods*G\n" +
 	"\x06Metric\x12\x16\n" +
 	"\x12METRIC_UNSPECIFIED\x10\x00\x12\x13\n" +
 	"\x0fMETRIC_REPRINTS\x10\x01\x12\x10\n" +
-	"\fMETRIC_YIELD\x10\x02*\x9c\x01\n" +
+	"\fMETRIC_YIELD\x10\x02*u\n" +
+	"\n" +
+	"Dispersion\x12\x1a\n" +
+	"\x16DISPERSION_UNSPECIFIED\x10\x00\x12\x13\n" +
+	"\x0fDISPERSION_NONE\x10\x01\x12\x1d\n" +
+	"\x19DISPERSION_MULTIPLICATIVE\x10\x02\x12\x17\n" +
+	"\x13DISPERSION_ADDITIVE\x10\x03*\x9c\x01\n" +
 	"\x04Mark\x12\x14\n" +
 	"\x10MARK_UNSPECIFIED\x10\x00\x12\x0f\n" +
 	"\vMARK_INSIDE\x10\x01\x12\x10\n" +
@@ -1690,11 +5233,36 @@ const file_evenpeel_compare_v1_compare_service_proto_rawDesc = "" +
 	"\vMARK_LOW_95\x10\x04\x12\x10\n" +
 	"\fMARK_LOW_998\x10\x05\x12\x14\n" +
 	"\x10MARK_CANNOT_TELL\x10\x06\x12\x0f\n" +
-	"\vMARK_SILENT\x10\a2\xec\x02\n" +
+	"\vMARK_SILENT\x10\a*\xa0\x01\n" +
+	"\tChartKind\x12\x1a\n" +
+	"\x16CHART_KIND_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fCHART_KIND_P\x10\x01\x12\x10\n" +
+	"\fCHART_KIND_U\x10\x02\x12\x12\n" +
+	"\x0eCHART_KIND_XMR\x10\x03\x12\x14\n" +
+	"\x10CHART_KIND_LANEY\x10\x04\x12\x13\n" +
+	"\x0fCHART_KIND_EWMA\x10\x05\x12\x14\n" +
+	"\x10CHART_KIND_CUSUM\x10\x06*N\n" +
+	"\x05Every\x12\x15\n" +
+	"\x11EVERY_UNSPECIFIED\x10\x00\x12\r\n" +
+	"\tEVERY_DAY\x10\x01\x12\x0e\n" +
+	"\n" +
+	"EVERY_WEEK\x10\x02\x12\x0f\n" +
+	"\vEVERY_MONTH\x10\x032\x9e\t\n" +
 	"\x0eCompareService\x12q\n" +
 	"\x0fCompareBranches\x12+.evenpeel.compare.v1.CompareBranchesRequest\x1a,.evenpeel.compare.v1.CompareBranchesResponse\"\x03\x90\x02\x01\x12q\n" +
 	"\x0fGetBranchReport\x12+.evenpeel.compare.v1.GetBranchReportRequest\x1a,.evenpeel.compare.v1.GetBranchReportResponse\"\x03\x90\x02\x01\x12t\n" +
-	"\x10CompareRevisions\x12,.evenpeel.compare.v1.CompareRevisionsRequest\x1a-.evenpeel.compare.v1.CompareRevisionsResponse\"\x03\x90\x02\x01B\xca\x01\n" +
+	"\x10CompareRevisions\x12,.evenpeel.compare.v1.CompareRevisionsRequest\x1a-.evenpeel.compare.v1.CompareRevisionsResponse\"\x03\x90\x02\x01\x12k\n" +
+	"\rGetFilmReport\x12).evenpeel.compare.v1.GetFilmReportRequest\x1a*.evenpeel.compare.v1.GetFilmReportResponse\"\x03\x90\x02\x01\x12\\\n" +
+	"\bGetChart\x12$.evenpeel.compare.v1.GetChartRequest\x1a%.evenpeel.compare.v1.GetChartResponse\"\x03\x90\x02\x01\x12b\n" +
+	"\n" +
+	"ListCharts\x12&.evenpeel.compare.v1.ListChartsRequest\x1a'.evenpeel.compare.v1.ListChartsResponse\"\x03\x90\x02\x01\x12b\n" +
+	"\n" +
+	"FindCauses\x12&.evenpeel.compare.v1.FindCausesRequest\x1a'.evenpeel.compare.v1.FindCausesResponse\"\x03\x90\x02\x01\x12b\n" +
+	"\n" +
+	"WatchTrial\x12&.evenpeel.compare.v1.WatchTrialRequest\x1a'.evenpeel.compare.v1.WatchTrialResponse\"\x03\x90\x02\x01\x12h\n" +
+	"\fListEvidence\x12(.evenpeel.compare.v1.ListEvidenceRequest\x1a).evenpeel.compare.v1.ListEvidenceResponse\"\x03\x90\x02\x01\x12h\n" +
+	"\fCompareCosts\x12(.evenpeel.compare.v1.CompareCostsRequest\x1a).evenpeel.compare.v1.CompareCostsResponse\"\x03\x90\x02\x01\x12e\n" +
+	"\vListMethods\x12'.evenpeel.compare.v1.ListMethodsRequest\x1a(.evenpeel.compare.v1.ListMethodsResponse\"\x03\x90\x02\x01B\xca\x01\n" +
 	"\x17com.evenpeel.compare.v1B\x13CompareServiceProtoP\x01Z,evenpeel/proto/evenpeel/compare/v1;comparev1\xa2\x02\x03ECX\xaa\x02\x13Evenpeel.Compare.V1\xca\x02\x13Evenpeel\\Compare\\V1\xe2\x02\x1fEvenpeel\\Compare\\V1\\GPBMetadata\xea\x02\x15Evenpeel::Compare::V1b\x06proto3"
 
 var (
@@ -1709,56 +5277,166 @@ func file_evenpeel_compare_v1_compare_service_proto_rawDescGZIP() []byte {
 	return file_evenpeel_compare_v1_compare_service_proto_rawDescData
 }
 
-var file_evenpeel_compare_v1_compare_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_compare_v1_compare_service_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
+var file_evenpeel_compare_v1_compare_service_proto_enumTypes = make([]protoimpl.EnumInfo, 5)
+var file_evenpeel_compare_v1_compare_service_proto_msgTypes = make([]protoimpl.MessageInfo, 44)
 var file_evenpeel_compare_v1_compare_service_proto_goTypes = []any{
 	(Metric)(0),                      // 0: evenpeel.compare.v1.Metric
-	(Mark)(0),                        // 1: evenpeel.compare.v1.Mark
-	(*Span)(nil),                     // 2: evenpeel.compare.v1.Span
-	(*CompareBranchesRequest)(nil),   // 3: evenpeel.compare.v1.CompareBranchesRequest
-	(*Standing)(nil),                 // 4: evenpeel.compare.v1.Standing
-	(*LimitPoint)(nil),               // 5: evenpeel.compare.v1.LimitPoint
-	(*CompareBranchesResponse)(nil),  // 6: evenpeel.compare.v1.CompareBranchesResponse
-	(*GetBranchReportRequest)(nil),   // 7: evenpeel.compare.v1.GetBranchReportRequest
-	(*Loss)(nil),                     // 8: evenpeel.compare.v1.Loss
-	(*CauseShare)(nil),               // 9: evenpeel.compare.v1.CauseShare
-	(*ChartPoint)(nil),               // 10: evenpeel.compare.v1.ChartPoint
-	(*ReleaseMark)(nil),              // 11: evenpeel.compare.v1.ReleaseMark
-	(*StratumRate)(nil),              // 12: evenpeel.compare.v1.StratumRate
-	(*GetBranchReportResponse)(nil),  // 13: evenpeel.compare.v1.GetBranchReportResponse
-	(*CompareRevisionsRequest)(nil),  // 14: evenpeel.compare.v1.CompareRevisionsRequest
-	(*RevisionRate)(nil),             // 15: evenpeel.compare.v1.RevisionRate
-	(*CompareRevisionsResponse)(nil), // 16: evenpeel.compare.v1.CompareRevisionsResponse
-	(*timestamppb.Timestamp)(nil),    // 17: google.protobuf.Timestamp
+	(Dispersion)(0),                  // 1: evenpeel.compare.v1.Dispersion
+	(Mark)(0),                        // 2: evenpeel.compare.v1.Mark
+	(ChartKind)(0),                   // 3: evenpeel.compare.v1.ChartKind
+	(Every)(0),                       // 4: evenpeel.compare.v1.Every
+	(*Span)(nil),                     // 5: evenpeel.compare.v1.Span
+	(*CompareBranchesRequest)(nil),   // 6: evenpeel.compare.v1.CompareBranchesRequest
+	(*Spread)(nil),                   // 7: evenpeel.compare.v1.Spread
+	(*Standing)(nil),                 // 8: evenpeel.compare.v1.Standing
+	(*LimitPoint)(nil),               // 9: evenpeel.compare.v1.LimitPoint
+	(*CompareBranchesResponse)(nil),  // 10: evenpeel.compare.v1.CompareBranchesResponse
+	(*GetBranchReportRequest)(nil),   // 11: evenpeel.compare.v1.GetBranchReportRequest
+	(*Loss)(nil),                     // 12: evenpeel.compare.v1.Loss
+	(*CauseShare)(nil),               // 13: evenpeel.compare.v1.CauseShare
+	(*ChartPoint)(nil),               // 14: evenpeel.compare.v1.ChartPoint
+	(*ReleaseMark)(nil),              // 15: evenpeel.compare.v1.ReleaseMark
+	(*StratumRate)(nil),              // 16: evenpeel.compare.v1.StratumRate
+	(*GetBranchReportResponse)(nil),  // 17: evenpeel.compare.v1.GetBranchReportResponse
+	(*CompareRevisionsRequest)(nil),  // 18: evenpeel.compare.v1.CompareRevisionsRequest
+	(*RevisionRate)(nil),             // 19: evenpeel.compare.v1.RevisionRate
+	(*CompareRevisionsResponse)(nil), // 20: evenpeel.compare.v1.CompareRevisionsResponse
+	(*GetFilmReportRequest)(nil),     // 21: evenpeel.compare.v1.GetFilmReportRequest
+	(*GetFilmReportResponse)(nil),    // 22: evenpeel.compare.v1.GetFilmReportResponse
+	(*GetChartRequest)(nil),          // 23: evenpeel.compare.v1.GetChartRequest
+	(*SeriesPoint)(nil),              // 24: evenpeel.compare.v1.SeriesPoint
+	(*ChartMark)(nil),                // 25: evenpeel.compare.v1.ChartMark
+	(*GetChartResponse)(nil),         // 26: evenpeel.compare.v1.GetChartResponse
+	(*ListChartsRequest)(nil),        // 27: evenpeel.compare.v1.ListChartsRequest
+	(*BranchChart)(nil),              // 28: evenpeel.compare.v1.BranchChart
+	(*ListChartsResponse)(nil),       // 29: evenpeel.compare.v1.ListChartsResponse
+	(*FindCausesRequest)(nil),        // 30: evenpeel.compare.v1.FindCausesRequest
+	(*Association)(nil),              // 31: evenpeel.compare.v1.Association
+	(*FindCausesResponse)(nil),       // 32: evenpeel.compare.v1.FindCausesResponse
+	(*WatchTrialRequest)(nil),        // 33: evenpeel.compare.v1.WatchTrialRequest
+	(*TrialStep)(nil),                // 34: evenpeel.compare.v1.TrialStep
+	(*TrialLook)(nil),                // 35: evenpeel.compare.v1.TrialLook
+	(*WatchTrialResponse)(nil),       // 36: evenpeel.compare.v1.WatchTrialResponse
+	(*TrialTally)(nil),               // 37: evenpeel.compare.v1.TrialTally
+	(*ListEvidenceRequest)(nil),      // 38: evenpeel.compare.v1.ListEvidenceRequest
+	(*Evidence)(nil),                 // 39: evenpeel.compare.v1.Evidence
+	(*ListEvidenceResponse)(nil),     // 40: evenpeel.compare.v1.ListEvidenceResponse
+	(*CompareCostsRequest)(nil),      // 41: evenpeel.compare.v1.CompareCostsRequest
+	(*Amount)(nil),                   // 42: evenpeel.compare.v1.Amount
+	(*BranchCost)(nil),               // 43: evenpeel.compare.v1.BranchCost
+	(*CurrencyTotal)(nil),            // 44: evenpeel.compare.v1.CurrencyTotal
+	(*CompareCostsResponse)(nil),     // 45: evenpeel.compare.v1.CompareCostsResponse
+	(*ListMethodsRequest)(nil),       // 46: evenpeel.compare.v1.ListMethodsRequest
+	(*Method)(nil),                   // 47: evenpeel.compare.v1.Method
+	(*ListMethodsResponse)(nil),      // 48: evenpeel.compare.v1.ListMethodsResponse
+	(*timestamppb.Timestamp)(nil),    // 49: google.protobuf.Timestamp
 }
 var file_evenpeel_compare_v1_compare_service_proto_depIdxs = []int32{
 	0,  // 0: evenpeel.compare.v1.CompareBranchesRequest.metric:type_name -> evenpeel.compare.v1.Metric
-	2,  // 1: evenpeel.compare.v1.CompareBranchesRequest.span:type_name -> evenpeel.compare.v1.Span
-	1,  // 2: evenpeel.compare.v1.Standing.mark:type_name -> evenpeel.compare.v1.Mark
-	4,  // 3: evenpeel.compare.v1.CompareBranchesResponse.standings:type_name -> evenpeel.compare.v1.Standing
-	5,  // 4: evenpeel.compare.v1.CompareBranchesResponse.limits:type_name -> evenpeel.compare.v1.LimitPoint
-	2,  // 5: evenpeel.compare.v1.GetBranchReportRequest.span:type_name -> evenpeel.compare.v1.Span
-	17, // 6: evenpeel.compare.v1.ReleaseMark.effective_time:type_name -> google.protobuf.Timestamp
-	4,  // 7: evenpeel.compare.v1.GetBranchReportResponse.reprints:type_name -> evenpeel.compare.v1.Standing
-	4,  // 8: evenpeel.compare.v1.GetBranchReportResponse.yield:type_name -> evenpeel.compare.v1.Standing
-	8,  // 9: evenpeel.compare.v1.GetBranchReportResponse.losses:type_name -> evenpeel.compare.v1.Loss
-	9,  // 10: evenpeel.compare.v1.GetBranchReportResponse.causes:type_name -> evenpeel.compare.v1.CauseShare
-	10, // 11: evenpeel.compare.v1.GetBranchReportResponse.chart:type_name -> evenpeel.compare.v1.ChartPoint
-	11, // 12: evenpeel.compare.v1.GetBranchReportResponse.releases:type_name -> evenpeel.compare.v1.ReleaseMark
-	12, // 13: evenpeel.compare.v1.GetBranchReportResponse.strata:type_name -> evenpeel.compare.v1.StratumRate
-	2,  // 14: evenpeel.compare.v1.CompareRevisionsRequest.span:type_name -> evenpeel.compare.v1.Span
-	15, // 15: evenpeel.compare.v1.CompareRevisionsResponse.revisions:type_name -> evenpeel.compare.v1.RevisionRate
-	3,  // 16: evenpeel.compare.v1.CompareService.CompareBranches:input_type -> evenpeel.compare.v1.CompareBranchesRequest
-	7,  // 17: evenpeel.compare.v1.CompareService.GetBranchReport:input_type -> evenpeel.compare.v1.GetBranchReportRequest
-	14, // 18: evenpeel.compare.v1.CompareService.CompareRevisions:input_type -> evenpeel.compare.v1.CompareRevisionsRequest
-	6,  // 19: evenpeel.compare.v1.CompareService.CompareBranches:output_type -> evenpeel.compare.v1.CompareBranchesResponse
-	13, // 20: evenpeel.compare.v1.CompareService.GetBranchReport:output_type -> evenpeel.compare.v1.GetBranchReportResponse
-	16, // 21: evenpeel.compare.v1.CompareService.CompareRevisions:output_type -> evenpeel.compare.v1.CompareRevisionsResponse
-	19, // [19:22] is the sub-list for method output_type
-	16, // [16:19] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	5,  // 1: evenpeel.compare.v1.CompareBranchesRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 2: evenpeel.compare.v1.CompareBranchesRequest.as_of:type_name -> google.protobuf.Timestamp
+	1,  // 3: evenpeel.compare.v1.CompareBranchesRequest.dispersion:type_name -> evenpeel.compare.v1.Dispersion
+	1,  // 4: evenpeel.compare.v1.Spread.applied:type_name -> evenpeel.compare.v1.Dispersion
+	2,  // 5: evenpeel.compare.v1.Standing.mark:type_name -> evenpeel.compare.v1.Mark
+	8,  // 6: evenpeel.compare.v1.CompareBranchesResponse.standings:type_name -> evenpeel.compare.v1.Standing
+	9,  // 7: evenpeel.compare.v1.CompareBranchesResponse.limits:type_name -> evenpeel.compare.v1.LimitPoint
+	49, // 8: evenpeel.compare.v1.CompareBranchesResponse.as_of:type_name -> google.protobuf.Timestamp
+	7,  // 9: evenpeel.compare.v1.CompareBranchesResponse.spread:type_name -> evenpeel.compare.v1.Spread
+	5,  // 10: evenpeel.compare.v1.GetBranchReportRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 11: evenpeel.compare.v1.GetBranchReportRequest.as_of:type_name -> google.protobuf.Timestamp
+	49, // 12: evenpeel.compare.v1.ReleaseMark.effective_time:type_name -> google.protobuf.Timestamp
+	8,  // 13: evenpeel.compare.v1.GetBranchReportResponse.reprints:type_name -> evenpeel.compare.v1.Standing
+	8,  // 14: evenpeel.compare.v1.GetBranchReportResponse.yield:type_name -> evenpeel.compare.v1.Standing
+	12, // 15: evenpeel.compare.v1.GetBranchReportResponse.losses:type_name -> evenpeel.compare.v1.Loss
+	13, // 16: evenpeel.compare.v1.GetBranchReportResponse.causes:type_name -> evenpeel.compare.v1.CauseShare
+	14, // 17: evenpeel.compare.v1.GetBranchReportResponse.chart:type_name -> evenpeel.compare.v1.ChartPoint
+	15, // 18: evenpeel.compare.v1.GetBranchReportResponse.releases:type_name -> evenpeel.compare.v1.ReleaseMark
+	16, // 19: evenpeel.compare.v1.GetBranchReportResponse.strata:type_name -> evenpeel.compare.v1.StratumRate
+	49, // 20: evenpeel.compare.v1.GetBranchReportResponse.as_of:type_name -> google.protobuf.Timestamp
+	25, // 21: evenpeel.compare.v1.GetBranchReportResponse.marks:type_name -> evenpeel.compare.v1.ChartMark
+	5,  // 22: evenpeel.compare.v1.CompareRevisionsRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 23: evenpeel.compare.v1.CompareRevisionsRequest.as_of:type_name -> google.protobuf.Timestamp
+	19, // 24: evenpeel.compare.v1.CompareRevisionsResponse.revisions:type_name -> evenpeel.compare.v1.RevisionRate
+	49, // 25: evenpeel.compare.v1.CompareRevisionsResponse.as_of:type_name -> google.protobuf.Timestamp
+	5,  // 26: evenpeel.compare.v1.GetFilmReportRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 27: evenpeel.compare.v1.GetFilmReportRequest.as_of:type_name -> google.protobuf.Timestamp
+	8,  // 28: evenpeel.compare.v1.GetFilmReportResponse.reprints:type_name -> evenpeel.compare.v1.Standing
+	8,  // 29: evenpeel.compare.v1.GetFilmReportResponse.yields:type_name -> evenpeel.compare.v1.Standing
+	9,  // 30: evenpeel.compare.v1.GetFilmReportResponse.limits:type_name -> evenpeel.compare.v1.LimitPoint
+	12, // 31: evenpeel.compare.v1.GetFilmReportResponse.losses:type_name -> evenpeel.compare.v1.Loss
+	13, // 32: evenpeel.compare.v1.GetFilmReportResponse.causes:type_name -> evenpeel.compare.v1.CauseShare
+	16, // 33: evenpeel.compare.v1.GetFilmReportResponse.fabrics:type_name -> evenpeel.compare.v1.StratumRate
+	49, // 34: evenpeel.compare.v1.GetFilmReportResponse.as_of:type_name -> google.protobuf.Timestamp
+	3,  // 35: evenpeel.compare.v1.GetChartRequest.kind:type_name -> evenpeel.compare.v1.ChartKind
+	0,  // 36: evenpeel.compare.v1.GetChartRequest.metric:type_name -> evenpeel.compare.v1.Metric
+	4,  // 37: evenpeel.compare.v1.GetChartRequest.every:type_name -> evenpeel.compare.v1.Every
+	5,  // 38: evenpeel.compare.v1.GetChartRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 39: evenpeel.compare.v1.GetChartRequest.as_of:type_name -> google.protobuf.Timestamp
+	3,  // 40: evenpeel.compare.v1.GetChartResponse.kind:type_name -> evenpeel.compare.v1.ChartKind
+	24, // 41: evenpeel.compare.v1.GetChartResponse.points:type_name -> evenpeel.compare.v1.SeriesPoint
+	25, // 42: evenpeel.compare.v1.GetChartResponse.marks:type_name -> evenpeel.compare.v1.ChartMark
+	49, // 43: evenpeel.compare.v1.GetChartResponse.as_of:type_name -> google.protobuf.Timestamp
+	0,  // 44: evenpeel.compare.v1.ListChartsRequest.metric:type_name -> evenpeel.compare.v1.Metric
+	4,  // 45: evenpeel.compare.v1.ListChartsRequest.every:type_name -> evenpeel.compare.v1.Every
+	5,  // 46: evenpeel.compare.v1.ListChartsRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 47: evenpeel.compare.v1.ListChartsRequest.as_of:type_name -> google.protobuf.Timestamp
+	24, // 48: evenpeel.compare.v1.BranchChart.points:type_name -> evenpeel.compare.v1.SeriesPoint
+	28, // 49: evenpeel.compare.v1.ListChartsResponse.charts:type_name -> evenpeel.compare.v1.BranchChart
+	49, // 50: evenpeel.compare.v1.ListChartsResponse.as_of:type_name -> google.protobuf.Timestamp
+	5,  // 51: evenpeel.compare.v1.FindCausesRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 52: evenpeel.compare.v1.FindCausesRequest.as_of:type_name -> google.protobuf.Timestamp
+	13, // 53: evenpeel.compare.v1.FindCausesResponse.causes:type_name -> evenpeel.compare.v1.CauseShare
+	31, // 54: evenpeel.compare.v1.FindCausesResponse.associations:type_name -> evenpeel.compare.v1.Association
+	49, // 55: evenpeel.compare.v1.FindCausesResponse.as_of:type_name -> google.protobuf.Timestamp
+	49, // 56: evenpeel.compare.v1.WatchTrialRequest.as_of:type_name -> google.protobuf.Timestamp
+	34, // 57: evenpeel.compare.v1.WatchTrialResponse.steps:type_name -> evenpeel.compare.v1.TrialStep
+	35, // 58: evenpeel.compare.v1.WatchTrialResponse.looks:type_name -> evenpeel.compare.v1.TrialLook
+	37, // 59: evenpeel.compare.v1.WatchTrialResponse.before:type_name -> evenpeel.compare.v1.TrialTally
+	37, // 60: evenpeel.compare.v1.WatchTrialResponse.since:type_name -> evenpeel.compare.v1.TrialTally
+	37, // 61: evenpeel.compare.v1.WatchTrialResponse.control_before:type_name -> evenpeel.compare.v1.TrialTally
+	37, // 62: evenpeel.compare.v1.WatchTrialResponse.control_since:type_name -> evenpeel.compare.v1.TrialTally
+	49, // 63: evenpeel.compare.v1.WatchTrialResponse.as_of:type_name -> google.protobuf.Timestamp
+	49, // 64: evenpeel.compare.v1.ListEvidenceRequest.as_of:type_name -> google.protobuf.Timestamp
+	39, // 65: evenpeel.compare.v1.ListEvidenceResponse.evidence:type_name -> evenpeel.compare.v1.Evidence
+	49, // 66: evenpeel.compare.v1.ListEvidenceResponse.as_of:type_name -> google.protobuf.Timestamp
+	5,  // 67: evenpeel.compare.v1.CompareCostsRequest.span:type_name -> evenpeel.compare.v1.Span
+	49, // 68: evenpeel.compare.v1.CompareCostsRequest.as_of:type_name -> google.protobuf.Timestamp
+	42, // 69: evenpeel.compare.v1.BranchCost.reprints:type_name -> evenpeel.compare.v1.Amount
+	42, // 70: evenpeel.compare.v1.BranchCost.reprints_beyond:type_name -> evenpeel.compare.v1.Amount
+	42, // 71: evenpeel.compare.v1.BranchCost.film_loss:type_name -> evenpeel.compare.v1.Amount
+	42, // 72: evenpeel.compare.v1.BranchCost.film_beyond:type_name -> evenpeel.compare.v1.Amount
+	2,  // 73: evenpeel.compare.v1.BranchCost.mark:type_name -> evenpeel.compare.v1.Mark
+	43, // 74: evenpeel.compare.v1.CompareCostsResponse.costs:type_name -> evenpeel.compare.v1.BranchCost
+	44, // 75: evenpeel.compare.v1.CompareCostsResponse.totals:type_name -> evenpeel.compare.v1.CurrencyTotal
+	49, // 76: evenpeel.compare.v1.CompareCostsResponse.as_of:type_name -> google.protobuf.Timestamp
+	47, // 77: evenpeel.compare.v1.ListMethodsResponse.methods:type_name -> evenpeel.compare.v1.Method
+	6,  // 78: evenpeel.compare.v1.CompareService.CompareBranches:input_type -> evenpeel.compare.v1.CompareBranchesRequest
+	11, // 79: evenpeel.compare.v1.CompareService.GetBranchReport:input_type -> evenpeel.compare.v1.GetBranchReportRequest
+	18, // 80: evenpeel.compare.v1.CompareService.CompareRevisions:input_type -> evenpeel.compare.v1.CompareRevisionsRequest
+	21, // 81: evenpeel.compare.v1.CompareService.GetFilmReport:input_type -> evenpeel.compare.v1.GetFilmReportRequest
+	23, // 82: evenpeel.compare.v1.CompareService.GetChart:input_type -> evenpeel.compare.v1.GetChartRequest
+	27, // 83: evenpeel.compare.v1.CompareService.ListCharts:input_type -> evenpeel.compare.v1.ListChartsRequest
+	30, // 84: evenpeel.compare.v1.CompareService.FindCauses:input_type -> evenpeel.compare.v1.FindCausesRequest
+	33, // 85: evenpeel.compare.v1.CompareService.WatchTrial:input_type -> evenpeel.compare.v1.WatchTrialRequest
+	38, // 86: evenpeel.compare.v1.CompareService.ListEvidence:input_type -> evenpeel.compare.v1.ListEvidenceRequest
+	41, // 87: evenpeel.compare.v1.CompareService.CompareCosts:input_type -> evenpeel.compare.v1.CompareCostsRequest
+	46, // 88: evenpeel.compare.v1.CompareService.ListMethods:input_type -> evenpeel.compare.v1.ListMethodsRequest
+	10, // 89: evenpeel.compare.v1.CompareService.CompareBranches:output_type -> evenpeel.compare.v1.CompareBranchesResponse
+	17, // 90: evenpeel.compare.v1.CompareService.GetBranchReport:output_type -> evenpeel.compare.v1.GetBranchReportResponse
+	20, // 91: evenpeel.compare.v1.CompareService.CompareRevisions:output_type -> evenpeel.compare.v1.CompareRevisionsResponse
+	22, // 92: evenpeel.compare.v1.CompareService.GetFilmReport:output_type -> evenpeel.compare.v1.GetFilmReportResponse
+	26, // 93: evenpeel.compare.v1.CompareService.GetChart:output_type -> evenpeel.compare.v1.GetChartResponse
+	29, // 94: evenpeel.compare.v1.CompareService.ListCharts:output_type -> evenpeel.compare.v1.ListChartsResponse
+	32, // 95: evenpeel.compare.v1.CompareService.FindCauses:output_type -> evenpeel.compare.v1.FindCausesResponse
+	36, // 96: evenpeel.compare.v1.CompareService.WatchTrial:output_type -> evenpeel.compare.v1.WatchTrialResponse
+	40, // 97: evenpeel.compare.v1.CompareService.ListEvidence:output_type -> evenpeel.compare.v1.ListEvidenceResponse
+	45, // 98: evenpeel.compare.v1.CompareService.CompareCosts:output_type -> evenpeel.compare.v1.CompareCostsResponse
+	48, // 99: evenpeel.compare.v1.CompareService.ListMethods:output_type -> evenpeel.compare.v1.ListMethodsResponse
+	89, // [89:100] is the sub-list for method output_type
+	78, // [78:89] is the sub-list for method input_type
+	78, // [78:78] is the sub-list for extension type_name
+	78, // [78:78] is the sub-list for extension extendee
+	0,  // [0:78] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_compare_v1_compare_service_proto_init() }
@@ -1771,8 +5449,8 @@ func file_evenpeel_compare_v1_compare_service_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_compare_v1_compare_service_proto_rawDesc), len(file_evenpeel_compare_v1_compare_service_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   15,
+			NumEnums:      5,
+			NumMessages:   44,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

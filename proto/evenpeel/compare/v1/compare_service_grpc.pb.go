@@ -24,6 +24,14 @@ const (
 	CompareService_CompareBranches_FullMethodName  = "/evenpeel.compare.v1.CompareService/CompareBranches"
 	CompareService_GetBranchReport_FullMethodName  = "/evenpeel.compare.v1.CompareService/GetBranchReport"
 	CompareService_CompareRevisions_FullMethodName = "/evenpeel.compare.v1.CompareService/CompareRevisions"
+	CompareService_GetFilmReport_FullMethodName    = "/evenpeel.compare.v1.CompareService/GetFilmReport"
+	CompareService_GetChart_FullMethodName         = "/evenpeel.compare.v1.CompareService/GetChart"
+	CompareService_ListCharts_FullMethodName       = "/evenpeel.compare.v1.CompareService/ListCharts"
+	CompareService_FindCauses_FullMethodName       = "/evenpeel.compare.v1.CompareService/FindCauses"
+	CompareService_WatchTrial_FullMethodName       = "/evenpeel.compare.v1.CompareService/WatchTrial"
+	CompareService_ListEvidence_FullMethodName     = "/evenpeel.compare.v1.CompareService/ListEvidence"
+	CompareService_CompareCosts_FullMethodName     = "/evenpeel.compare.v1.CompareService/CompareCosts"
+	CompareService_ListMethods_FullMethodName      = "/evenpeel.compare.v1.CompareService/ListMethods"
 )
 
 // CompareServiceClient is the client API for CompareService service.
@@ -41,6 +49,30 @@ type CompareServiceClient interface {
 	// CompareRevisions sets the revisions of one recipe side by side, and says whether a change helped. May call:
 	// franchise manager, head office, auditor. Fails with RECORD_NOT_FOUND, RANGE_INVALID.
 	CompareRevisions(ctx context.Context, in *CompareRevisionsRequest, opts ...grpc.CallOption) (*CompareRevisionsResponse, error)
+	// GetFilmReport sets the branches side by side in one film. May call: franchise manager, head office, auditor; a
+	// branch manager sees the others unnamed. Fails with RANGE_INVALID.
+	GetFilmReport(ctx context.Context, in *GetFilmReportRequest, opts ...grpc.CallOption) (*GetFilmReportResponse, error)
+	// GetChart is one control chart of a branch or of a recipe, with what happened on the same axis. May call: franchise
+	// manager, head office, auditor, that branch's manager. Fails with BRANCH_NOT_FOUND, RECORD_NOT_FOUND, RANGE_INVALID,
+	// COMPARE_SERIES_INVALID.
+	GetChart(ctx context.Context, in *GetChartRequest, opts ...grpc.CallOption) (*GetChartResponse, error)
+	// ListCharts is every branch's chart on one axis. May call: franchise manager, head office, auditor. Fails with
+	// RANGE_INVALID.
+	ListCharts(ctx context.Context, in *ListChartsRequest, opts ...grpc.CallOption) (*ListChartsResponse, error)
+	// FindCauses says why pieces were made again and what goes together with it. May call: franchise manager, head office,
+	// auditor. Fails with RANGE_INVALID, COMPARE_TOO_MANY.
+	FindCauses(ctx context.Context, in *FindCausesRequest, opts ...grpc.CallOption) (*FindCausesResponse, error)
+	// WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
+	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+	WatchTrial(ctx context.Context, in *WatchTrialRequest, opts ...grpc.CallOption) (*WatchTrialResponse, error)
+	// ListEvidence says in one sentence each what runs show of revisions that are about to be released. May call: head
+	// office, franchise manager, auditor. Fails with RECORD_NOT_FOUND.
+	ListEvidence(ctx context.Context, in *ListEvidenceRequest, opts ...grpc.CallOption) (*ListEvidenceResponse, error)
+	// CompareCosts says what reprints and avoidable film loss cost each branch, in its market's own currency. May call:
+	// franchise manager, head office, auditor. Fails with RANGE_INVALID.
+	CompareCosts(ctx context.Context, in *CompareCostsRequest, opts ...grpc.CallOption) (*CompareCostsResponse, error)
+	// ListMethods explains every method used here in plain words with its source. May call: everyone who compares.
+	ListMethods(ctx context.Context, in *ListMethodsRequest, opts ...grpc.CallOption) (*ListMethodsResponse, error)
 }
 
 type compareServiceClient struct {
@@ -81,6 +113,86 @@ func (c *compareServiceClient) CompareRevisions(ctx context.Context, in *Compare
 	return out, nil
 }
 
+func (c *compareServiceClient) GetFilmReport(ctx context.Context, in *GetFilmReportRequest, opts ...grpc.CallOption) (*GetFilmReportResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetFilmReportResponse)
+	err := c.cc.Invoke(ctx, CompareService_GetFilmReport_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) GetChart(ctx context.Context, in *GetChartRequest, opts ...grpc.CallOption) (*GetChartResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetChartResponse)
+	err := c.cc.Invoke(ctx, CompareService_GetChart_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) ListCharts(ctx context.Context, in *ListChartsRequest, opts ...grpc.CallOption) (*ListChartsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListChartsResponse)
+	err := c.cc.Invoke(ctx, CompareService_ListCharts_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) FindCauses(ctx context.Context, in *FindCausesRequest, opts ...grpc.CallOption) (*FindCausesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(FindCausesResponse)
+	err := c.cc.Invoke(ctx, CompareService_FindCauses_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) WatchTrial(ctx context.Context, in *WatchTrialRequest, opts ...grpc.CallOption) (*WatchTrialResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(WatchTrialResponse)
+	err := c.cc.Invoke(ctx, CompareService_WatchTrial_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) ListEvidence(ctx context.Context, in *ListEvidenceRequest, opts ...grpc.CallOption) (*ListEvidenceResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListEvidenceResponse)
+	err := c.cc.Invoke(ctx, CompareService_ListEvidence_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) CompareCosts(ctx context.Context, in *CompareCostsRequest, opts ...grpc.CallOption) (*CompareCostsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CompareCostsResponse)
+	err := c.cc.Invoke(ctx, CompareService_CompareCosts_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *compareServiceClient) ListMethods(ctx context.Context, in *ListMethodsRequest, opts ...grpc.CallOption) (*ListMethodsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListMethodsResponse)
+	err := c.cc.Invoke(ctx, CompareService_ListMethods_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // CompareServiceServer is the server API for CompareService service.
 // All implementations must embed UnimplementedCompareServiceServer
 // for forward compatibility.
@@ -96,6 +208,30 @@ type CompareServiceServer interface {
 	// CompareRevisions sets the revisions of one recipe side by side, and says whether a change helped. May call:
 	// franchise manager, head office, auditor. Fails with RECORD_NOT_FOUND, RANGE_INVALID.
 	CompareRevisions(context.Context, *CompareRevisionsRequest) (*CompareRevisionsResponse, error)
+	// GetFilmReport sets the branches side by side in one film. May call: franchise manager, head office, auditor; a
+	// branch manager sees the others unnamed. Fails with RANGE_INVALID.
+	GetFilmReport(context.Context, *GetFilmReportRequest) (*GetFilmReportResponse, error)
+	// GetChart is one control chart of a branch or of a recipe, with what happened on the same axis. May call: franchise
+	// manager, head office, auditor, that branch's manager. Fails with BRANCH_NOT_FOUND, RECORD_NOT_FOUND, RANGE_INVALID,
+	// COMPARE_SERIES_INVALID.
+	GetChart(context.Context, *GetChartRequest) (*GetChartResponse, error)
+	// ListCharts is every branch's chart on one axis. May call: franchise manager, head office, auditor. Fails with
+	// RANGE_INVALID.
+	ListCharts(context.Context, *ListChartsRequest) (*ListChartsResponse, error)
+	// FindCauses says why pieces were made again and what goes together with it. May call: franchise manager, head office,
+	// auditor. Fails with RANGE_INVALID, COMPARE_TOO_MANY.
+	FindCauses(context.Context, *FindCausesRequest) (*FindCausesResponse, error)
+	// WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
+	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+	WatchTrial(context.Context, *WatchTrialRequest) (*WatchTrialResponse, error)
+	// ListEvidence says in one sentence each what runs show of revisions that are about to be released. May call: head
+	// office, franchise manager, auditor. Fails with RECORD_NOT_FOUND.
+	ListEvidence(context.Context, *ListEvidenceRequest) (*ListEvidenceResponse, error)
+	// CompareCosts says what reprints and avoidable film loss cost each branch, in its market's own currency. May call:
+	// franchise manager, head office, auditor. Fails with RANGE_INVALID.
+	CompareCosts(context.Context, *CompareCostsRequest) (*CompareCostsResponse, error)
+	// ListMethods explains every method used here in plain words with its source. May call: everyone who compares.
+	ListMethods(context.Context, *ListMethodsRequest) (*ListMethodsResponse, error)
 	mustEmbedUnimplementedCompareServiceServer()
 }
 
@@ -114,6 +250,30 @@ func (UnimplementedCompareServiceServer) GetBranchReport(context.Context, *GetBr
 }
 func (UnimplementedCompareServiceServer) CompareRevisions(context.Context, *CompareRevisionsRequest) (*CompareRevisionsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CompareRevisions not implemented")
+}
+func (UnimplementedCompareServiceServer) GetFilmReport(context.Context, *GetFilmReportRequest) (*GetFilmReportResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetFilmReport not implemented")
+}
+func (UnimplementedCompareServiceServer) GetChart(context.Context, *GetChartRequest) (*GetChartResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetChart not implemented")
+}
+func (UnimplementedCompareServiceServer) ListCharts(context.Context, *ListChartsRequest) (*ListChartsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListCharts not implemented")
+}
+func (UnimplementedCompareServiceServer) FindCauses(context.Context, *FindCausesRequest) (*FindCausesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method FindCauses not implemented")
+}
+func (UnimplementedCompareServiceServer) WatchTrial(context.Context, *WatchTrialRequest) (*WatchTrialResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method WatchTrial not implemented")
+}
+func (UnimplementedCompareServiceServer) ListEvidence(context.Context, *ListEvidenceRequest) (*ListEvidenceResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListEvidence not implemented")
+}
+func (UnimplementedCompareServiceServer) CompareCosts(context.Context, *CompareCostsRequest) (*CompareCostsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CompareCosts not implemented")
+}
+func (UnimplementedCompareServiceServer) ListMethods(context.Context, *ListMethodsRequest) (*ListMethodsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListMethods not implemented")
 }
 func (UnimplementedCompareServiceServer) mustEmbedUnimplementedCompareServiceServer() {}
 func (UnimplementedCompareServiceServer) testEmbeddedByValue()                        {}
@@ -190,6 +350,150 @@ func _CompareService_CompareRevisions_Handler(srv interface{}, ctx context.Conte
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CompareService_GetFilmReport_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetFilmReportRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).GetFilmReport(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_GetFilmReport_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).GetFilmReport(ctx, req.(*GetFilmReportRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_GetChart_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetChartRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).GetChart(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_GetChart_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).GetChart(ctx, req.(*GetChartRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_ListCharts_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListChartsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).ListCharts(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_ListCharts_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).ListCharts(ctx, req.(*ListChartsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_FindCauses_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(FindCausesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).FindCauses(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_FindCauses_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).FindCauses(ctx, req.(*FindCausesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_WatchTrial_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(WatchTrialRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).WatchTrial(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_WatchTrial_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).WatchTrial(ctx, req.(*WatchTrialRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_ListEvidence_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListEvidenceRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).ListEvidence(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_ListEvidence_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).ListEvidence(ctx, req.(*ListEvidenceRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_CompareCosts_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CompareCostsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).CompareCosts(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_CompareCosts_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).CompareCosts(ctx, req.(*CompareCostsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CompareService_ListMethods_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListMethodsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CompareServiceServer).ListMethods(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CompareService_ListMethods_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CompareServiceServer).ListMethods(ctx, req.(*ListMethodsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // CompareService_ServiceDesc is the grpc.ServiceDesc for CompareService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -208,6 +512,38 @@ var CompareService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CompareRevisions",
 			Handler:    _CompareService_CompareRevisions_Handler,
+		},
+		{
+			MethodName: "GetFilmReport",
+			Handler:    _CompareService_GetFilmReport_Handler,
+		},
+		{
+			MethodName: "GetChart",
+			Handler:    _CompareService_GetChart_Handler,
+		},
+		{
+			MethodName: "ListCharts",
+			Handler:    _CompareService_ListCharts_Handler,
+		},
+		{
+			MethodName: "FindCauses",
+			Handler:    _CompareService_FindCauses_Handler,
+		},
+		{
+			MethodName: "WatchTrial",
+			Handler:    _CompareService_WatchTrial_Handler,
+		},
+		{
+			MethodName: "ListEvidence",
+			Handler:    _CompareService_ListEvidence_Handler,
+		},
+		{
+			MethodName: "CompareCosts",
+			Handler:    _CompareService_CompareCosts_Handler,
+		},
+		{
+			MethodName: "ListMethods",
+			Handler:    _CompareService_ListMethods_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -29,6 +29,120 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// Turns is how far a design may be turned on the film.
+type Turns int32
+
+const (
+	// As the film allows.
+	Turns_TURNS_UNSPECIFIED Turns = 0
+	// As drawn only.
+	Turns_TURNS_NONE Turns = 1
+	// By half a turn.
+	Turns_TURNS_HALF Turns = 2
+	// By quarter turns.
+	Turns_TURNS_QUARTER Turns = 3
+	// By any angle; only where the film allows quarter turns, since then it has no direction.
+	Turns_TURNS_FREE Turns = 4
+)
+
+// Enum value maps for Turns.
+var (
+	Turns_name = map[int32]string{
+		0: "TURNS_UNSPECIFIED",
+		1: "TURNS_NONE",
+		2: "TURNS_HALF",
+		3: "TURNS_QUARTER",
+		4: "TURNS_FREE",
+	}
+	Turns_value = map[string]int32{
+		"TURNS_UNSPECIFIED": 0,
+		"TURNS_NONE":        1,
+		"TURNS_HALF":        2,
+		"TURNS_QUARTER":     3,
+		"TURNS_FREE":        4,
+	}
+)
+
+func (x Turns) Enum() *Turns {
+	p := new(Turns)
+	*p = x
+	return p
+}
+
+func (x Turns) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Turns) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_orders_v1_orders_service_proto_enumTypes[0].Descriptor()
+}
+
+func (Turns) Type() protoreflect.EnumType {
+	return &file_evenpeel_orders_v1_orders_service_proto_enumTypes[0]
+}
+
+func (x Turns) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Turns.Descriptor instead.
+func (Turns) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{0}
+}
+
+// SearchEffort is how hard to search.
+type SearchEffort int32
+
+const (
+	// As SHORT.
+	SearchEffort_SEARCH_EFFORT_UNSPECIFIED SearchEffort = 0
+	// What a person waits for: some seconds.
+	SearchEffort_SEARCH_EFFORT_SHORT SearchEffort = 1
+	// What a person does something else for: up to a minute.
+	SearchEffort_SEARCH_EFFORT_LONG SearchEffort = 2
+)
+
+// Enum value maps for SearchEffort.
+var (
+	SearchEffort_name = map[int32]string{
+		0: "SEARCH_EFFORT_UNSPECIFIED",
+		1: "SEARCH_EFFORT_SHORT",
+		2: "SEARCH_EFFORT_LONG",
+	}
+	SearchEffort_value = map[string]int32{
+		"SEARCH_EFFORT_UNSPECIFIED": 0,
+		"SEARCH_EFFORT_SHORT":       1,
+		"SEARCH_EFFORT_LONG":        2,
+	}
+)
+
+func (x SearchEffort) Enum() *SearchEffort {
+	p := new(SearchEffort)
+	*p = x
+	return p
+}
+
+func (x SearchEffort) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (SearchEffort) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenpeel_orders_v1_orders_service_proto_enumTypes[1].Descriptor()
+}
+
+func (SearchEffort) Type() protoreflect.EnumType {
+	return &file_evenpeel_orders_v1_orders_service_proto_enumTypes[1]
+}
+
+func (x SearchEffort) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use SearchEffort.Descriptor instead.
+func (SearchEffort) EnumDescriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{1}
+}
+
 // CutFormat is an open format for cut files.
 type CutFormat int32
 
@@ -43,6 +157,8 @@ const (
 	CutFormat_CUT_FORMAT_DXF CutFormat = 3
 	// PDF at true size.
 	CutFormat_CUT_FORMAT_PDF CutFormat = 4
+	// A picture to look at: PNG.
+	CutFormat_CUT_FORMAT_PNG CutFormat = 5
 )
 
 // Enum value maps for CutFormat.
@@ -53,6 +169,7 @@ var (
 		2: "CUT_FORMAT_HPGL",
 		3: "CUT_FORMAT_DXF",
 		4: "CUT_FORMAT_PDF",
+		5: "CUT_FORMAT_PNG",
 	}
 	CutFormat_value = map[string]int32{
 		"CUT_FORMAT_UNSPECIFIED": 0,
@@ -60,6 +177,7 @@ var (
 		"CUT_FORMAT_HPGL":        2,
 		"CUT_FORMAT_DXF":         3,
 		"CUT_FORMAT_PDF":         4,
+		"CUT_FORMAT_PNG":         5,
 	}
 )
 
@@ -74,11 +192,11 @@ func (x CutFormat) String() string {
 }
 
 func (CutFormat) Descriptor() protoreflect.EnumDescriptor {
-	return file_evenpeel_orders_v1_orders_service_proto_enumTypes[0].Descriptor()
+	return file_evenpeel_orders_v1_orders_service_proto_enumTypes[2].Descriptor()
 }
 
 func (CutFormat) Type() protoreflect.EnumType {
-	return &file_evenpeel_orders_v1_orders_service_proto_enumTypes[0]
+	return &file_evenpeel_orders_v1_orders_service_proto_enumTypes[2]
 }
 
 func (x CutFormat) Number() protoreflect.EnumNumber {
@@ -87,7 +205,7 @@ func (x CutFormat) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use CutFormat.Descriptor instead.
 func (CutFormat) EnumDescriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{0}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{2}
 }
 
 // Figure is the outlines of one colour of a drawing.
@@ -332,7 +450,7 @@ type ReadDrawingRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Branch.
 	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
-	// The SVG file, at most 1 MiB.
+	// The file, at most 1 MiB: SVG, HP-GL or DXF, told apart by its content.
 	Svg []byte `protobuf:"bytes,2,opt,name=svg,proto3" json:"svg,omitempty"`
 	// Width to scale to; 0 takes the file's own size.
 	WidthUm int64 `protobuf:"varint,3,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
@@ -519,6 +637,88 @@ func (x *SizeCount) GetWidthUm() int64 {
 	return 0
 }
 
+// LayoutChoices is how an order is laid out.
+type LayoutChoices struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Lay out by the true outlines rather than by the boxes around them.
+	TrueOutlines bool `protobuf:"varint,1,opt,name=true_outlines,json=trueOutlines,proto3" json:"true_outlines,omitempty"`
+	// Keep what belongs to one garment size together, so that weeding stays sorted.
+	Grouped bool `protobuf:"varint,2,opt,name=grouped,proto3" json:"grouped,omitempty"`
+	// Border around every design for weeding; unset is the recipe's.
+	WeedBorderUm *int64 `protobuf:"varint,3,opt,name=weed_border_um,json=weedBorderUm,proto3,oneof" json:"weed_border_um,omitempty"`
+	// Gap between designs; unset is the recipe's.
+	GapUm *int64 `protobuf:"varint,4,opt,name=gap_um,json=gapUm,proto3,oneof" json:"gap_um,omitempty"`
+	// Use remnants up first, even where the layout must be spread over several pieces of film.
+	UseRemnants   bool `protobuf:"varint,5,opt,name=use_remnants,json=useRemnants,proto3" json:"use_remnants,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LayoutChoices) Reset() {
+	*x = LayoutChoices{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LayoutChoices) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LayoutChoices) ProtoMessage() {}
+
+func (x *LayoutChoices) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LayoutChoices.ProtoReflect.Descriptor instead.
+func (*LayoutChoices) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *LayoutChoices) GetTrueOutlines() bool {
+	if x != nil {
+		return x.TrueOutlines
+	}
+	return false
+}
+
+func (x *LayoutChoices) GetGrouped() bool {
+	if x != nil {
+		return x.Grouped
+	}
+	return false
+}
+
+func (x *LayoutChoices) GetWeedBorderUm() int64 {
+	if x != nil && x.WeedBorderUm != nil {
+		return *x.WeedBorderUm
+	}
+	return 0
+}
+
+func (x *LayoutChoices) GetGapUm() int64 {
+	if x != nil && x.GapUm != nil {
+		return *x.GapUm
+	}
+	return 0
+}
+
+func (x *LayoutChoices) GetUseRemnants() bool {
+	if x != nil {
+		return x.UseRemnants
+	}
+	return false
+}
+
 // OrderLine is one design on one garment in one film and colour.
 type OrderLine struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -535,14 +735,19 @@ type OrderLine struct {
 	// Sizes and counts.
 	Sizes []*SizeCount `protobuf:"bytes,6,rep,name=sizes,proto3" json:"sizes,omitempty"`
 	// Placement by its usual name: "left chest", "full front" …
-	Placement     string `protobuf:"bytes,7,opt,name=placement,proto3" json:"placement,omitempty"`
+	Placement string `protobuf:"bytes,7,opt,name=placement,proto3" json:"placement,omitempty"`
+	// How far this design may be turned; never further than its film allows (Layout.turns).
+	Turns Turns `protobuf:"varint,20,opt,name=turns,proto3,enum=evenpeel.orders.v1.Turns" json:"turns,omitempty"`
+	// Whether widths in sizes are those of the whole drawing, so that lines of its several colours stay in register.
+	// Unset, they are those of the figure alone.
+	Registered    bool `protobuf:"varint,21,opt,name=registered,proto3" json:"registered,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *OrderLine) Reset() {
 	*x = OrderLine{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[6]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -554,7 +759,7 @@ func (x *OrderLine) String() string {
 func (*OrderLine) ProtoMessage() {}
 
 func (x *OrderLine) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[6]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -567,7 +772,7 @@ func (x *OrderLine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderLine.ProtoReflect.Descriptor instead.
 func (*OrderLine) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{6}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *OrderLine) GetDrawing() string {
@@ -619,6 +824,20 @@ func (x *OrderLine) GetPlacement() string {
 	return ""
 }
 
+func (x *OrderLine) GetTurns() Turns {
+	if x != nil {
+		return x.Turns
+	}
+	return Turns_TURNS_UNSPECIFIED
+}
+
+func (x *OrderLine) GetRegistered() bool {
+	if x != nil {
+		return x.Registered
+	}
+	return false
+}
+
 // Order is what a customer wants.
 type Order struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -645,14 +864,16 @@ type Order struct {
 	// Weight of the cloth; 0 is not known.
 	FabricGramsPerM2 int64 `protobuf:"varint,11,opt,name=fabric_grams_per_m2,json=fabricGramsPerM2,proto3" json:"fabric_grams_per_m2,omitempty"`
 	// Film lot, where it is known.
-	Lot           string `protobuf:"bytes,12,opt,name=lot,proto3" json:"lot,omitempty"`
+	Lot string `protobuf:"bytes,12,opt,name=lot,proto3" json:"lot,omitempty"`
+	// How it is laid out.
+	Choices       *LayoutChoices `protobuf:"bytes,20,opt,name=choices,proto3" json:"choices,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Order) Reset() {
 	*x = Order{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[7]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -664,7 +885,7 @@ func (x *Order) String() string {
 func (*Order) ProtoMessage() {}
 
 func (x *Order) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[7]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -677,7 +898,7 @@ func (x *Order) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Order.ProtoReflect.Descriptor instead.
 func (*Order) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{7}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Order) GetName() string {
@@ -764,6 +985,13 @@ func (x *Order) GetLot() string {
 	return ""
 }
 
+func (x *Order) GetChoices() *LayoutChoices {
+	if x != nil {
+		return x.Choices
+	}
+	return nil
+}
+
 // Place is one copy of a design on the roll, mirrored.
 type Place struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -782,14 +1010,26 @@ type Place struct {
 	// Whether it is turned by a quarter, clockwise as one looks at the roll.
 	Turned bool `protobuf:"varint,7,opt,name=turned,proto3" json:"turned,omitempty"`
 	// Outline: index into the layout's outlines.
-	Outline       int32 `protobuf:"varint,8,opt,name=outline,proto3" json:"outline,omitempty"`
+	Outline int32 `protobuf:"varint,8,opt,name=outline,proto3" json:"outline,omitempty"`
+	// Angle by which the outline is turned, in thousandths of a degree, clockwise as one looks at the roll: 0 to
+	// 359999. turned alone means 90000.
+	AngleMdeg int32 `protobuf:"varint,20,opt,name=angle_mdeg,json=angleMdeg,proto3" json:"angle_mdeg,omitempty"`
+	// Whether the search must leave it where it is.
+	Locked bool `protobuf:"varint,21,opt,name=locked,proto3" json:"locked,omitempty"`
+	// Cut that it belongs to: index into the layout's cuts; x and y count from the start of that cut.
+	Cut int32 `protobuf:"varint,22,opt,name=cut,proto3" json:"cut,omitempty"`
+	// Where the outline's own corner (0,0 of its path) comes to lie across the roll: set by the server. With it, the
+	// outline is drawn as translate(origin) rotate(angle).
+	OriginXUm int64 `protobuf:"varint,23,opt,name=origin_x_um,json=originXUm,proto3" json:"origin_x_um,omitempty"`
+	// The same along the roll.
+	OriginYUm     int64 `protobuf:"varint,24,opt,name=origin_y_um,json=originYUm,proto3" json:"origin_y_um,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Place) Reset() {
 	*x = Place{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[8]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -801,7 +1041,7 @@ func (x *Place) String() string {
 func (*Place) ProtoMessage() {}
 
 func (x *Place) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[8]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -814,7 +1054,7 @@ func (x *Place) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Place.ProtoReflect.Descriptor instead.
 func (*Place) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{8}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Place) GetLine() int32 {
@@ -873,6 +1113,343 @@ func (x *Place) GetOutline() int32 {
 	return 0
 }
 
+func (x *Place) GetAngleMdeg() int32 {
+	if x != nil {
+		return x.AngleMdeg
+	}
+	return 0
+}
+
+func (x *Place) GetLocked() bool {
+	if x != nil {
+		return x.Locked
+	}
+	return false
+}
+
+func (x *Place) GetCut() int32 {
+	if x != nil {
+		return x.Cut
+	}
+	return 0
+}
+
+func (x *Place) GetOriginXUm() int64 {
+	if x != nil {
+		return x.OriginXUm
+	}
+	return 0
+}
+
+func (x *Place) GetOriginYUm() int64 {
+	if x != nil {
+		return x.OriginYUm
+	}
+	return 0
+}
+
+// Cut is one stretch of film, fed and cut at once: the whole layout, or its part on one remnant or roll.
+type Cut struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Roll or remnant to take; empty where none suffices.
+	Roll string `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	// Why that one, in words, and what is left after it.
+	RollWords string `protobuf:"bytes,2,opt,name=roll_words,json=rollWords,proto3" json:"roll_words,omitempty"`
+	// Film drawn.
+	LengthUm int64 `protobuf:"varint,3,opt,name=length_um,json=lengthUm,proto3" json:"length_um,omitempty"`
+	// Width of that film.
+	RollWidthUm int64 `protobuf:"varint,4,opt,name=roll_width_um,json=rollWidthUm,proto3" json:"roll_width_um,omitempty"`
+	// Its lot.
+	Lot string `protobuf:"bytes,5,opt,name=lot,proto3" json:"lot,omitempty"`
+	// Left on it afterwards.
+	LeftMm int64 `protobuf:"varint,6,opt,name=left_mm,json=leftMm,proto3" json:"left_mm,omitempty"`
+	// Length worth putting away as a remnant after this cut, with the roll's width; 0 is none.
+	RemnantMm     int64 `protobuf:"varint,7,opt,name=remnant_mm,json=remnantMm,proto3" json:"remnant_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Cut) Reset() {
+	*x = Cut{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Cut) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Cut) ProtoMessage() {}
+
+func (x *Cut) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Cut.ProtoReflect.Descriptor instead.
+func (*Cut) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *Cut) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+func (x *Cut) GetRollWords() string {
+	if x != nil {
+		return x.RollWords
+	}
+	return ""
+}
+
+func (x *Cut) GetLengthUm() int64 {
+	if x != nil {
+		return x.LengthUm
+	}
+	return 0
+}
+
+func (x *Cut) GetRollWidthUm() int64 {
+	if x != nil {
+		return x.RollWidthUm
+	}
+	return 0
+}
+
+func (x *Cut) GetLot() string {
+	if x != nil {
+		return x.Lot
+	}
+	return ""
+}
+
+func (x *Cut) GetLeftMm() int64 {
+	if x != nil {
+		return x.LeftMm
+	}
+	return 0
+}
+
+func (x *Cut) GetRemnantMm() int64 {
+	if x != nil {
+		return x.RemnantMm
+	}
+	return 0
+}
+
+// Design is one outline of a layout: one line at one size.
+type Design struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Line of the order.
+	Line int32 `protobuf:"varint,1,opt,name=line,proto3" json:"line,omitempty"`
+	// Garment size.
+	Size string `protobuf:"bytes,2,opt,name=size,proto3" json:"size,omitempty"`
+	// Width, upright.
+	WidthUm int64 `protobuf:"varint,3,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
+	// Height, upright.
+	HeightUm int64 `protobuf:"varint,4,opt,name=height_um,json=heightUm,proto3" json:"height_um,omitempty"`
+	// Where its left edge lies in the whole drawing at this size, as it is worn: what keeps colours in register.
+	RegisterXUm int64 `protobuf:"varint,5,opt,name=register_x_um,json=registerXUm,proto3" json:"register_x_um,omitempty"`
+	// Where its top edge lies in it.
+	RegisterYUm   int64 `protobuf:"varint,6,opt,name=register_y_um,json=registerYUm,proto3" json:"register_y_um,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Design) Reset() {
+	*x = Design{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Design) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Design) ProtoMessage() {}
+
+func (x *Design) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Design.ProtoReflect.Descriptor instead.
+func (*Design) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *Design) GetLine() int32 {
+	if x != nil {
+		return x.Line
+	}
+	return 0
+}
+
+func (x *Design) GetSize() string {
+	if x != nil {
+		return x.Size
+	}
+	return ""
+}
+
+func (x *Design) GetWidthUm() int64 {
+	if x != nil {
+		return x.WidthUm
+	}
+	return 0
+}
+
+func (x *Design) GetHeightUm() int64 {
+	if x != nil {
+		return x.HeightUm
+	}
+	return 0
+}
+
+func (x *Design) GetRegisterXUm() int64 {
+	if x != nil {
+		return x.RegisterXUm
+	}
+	return 0
+}
+
+func (x *Design) GetRegisterYUm() int64 {
+	if x != nil {
+		return x.RegisterYUm
+	}
+	return 0
+}
+
+// KeptCut is what a held layout says of one cut.
+type KeptCut struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Roll or remnant to take; empty lets the server choose.
+	Roll          string `protobuf:"bytes,1,opt,name=roll,proto3" json:"roll,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *KeptCut) Reset() {
+	*x = KeptCut{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *KeptCut) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*KeptCut) ProtoMessage() {}
+
+func (x *KeptCut) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use KeptCut.ProtoReflect.Descriptor instead.
+func (*KeptCut) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *KeptCut) GetRoll() string {
+	if x != nil {
+		return x.Roll
+	}
+	return ""
+}
+
+// KeptLayout is a layout that the client holds and hands back: how things lie, and nothing else. The server checks
+// it exactly and works everything else out again.
+type KeptLayout struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Index into the plan's layouts.
+	Layout int32 `protobuf:"varint,1,opt,name=layout,proto3" json:"layout,omitempty"`
+	// Every copy, as the server sent it or as a person moved it: outline, cut, x, y, angle and locked are read.
+	Places []*Place `protobuf:"bytes,2,rep,name=places,proto3" json:"places,omitempty"`
+	// The cuts, in order; none lets the server choose the film.
+	Cuts          []*KeptCut `protobuf:"bytes,3,rep,name=cuts,proto3" json:"cuts,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *KeptLayout) Reset() {
+	*x = KeptLayout{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *KeptLayout) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*KeptLayout) ProtoMessage() {}
+
+func (x *KeptLayout) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use KeptLayout.ProtoReflect.Descriptor instead.
+func (*KeptLayout) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *KeptLayout) GetLayout() int32 {
+	if x != nil {
+		return x.Layout
+	}
+	return 0
+}
+
+func (x *KeptLayout) GetPlaces() []*Place {
+	if x != nil {
+		return x.Places
+	}
+	return nil
+}
+
+func (x *KeptLayout) GetCuts() []*KeptCut {
+	if x != nil {
+		return x.Cuts
+	}
+	return nil
+}
+
 // Layout is one film in one colour on the roll.
 type Layout struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -919,14 +1496,32 @@ type Layout struct {
 	// Difficulty: 0 easy, 1 middle, 2 hard.
 	Band int32 `protobuf:"varint,21,opt,name=band,proto3" json:"band,omitempty"`
 	// Copies on it.
-	PiecesCount   int64 `protobuf:"varint,22,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	PiecesCount int64 `protobuf:"varint,22,opt,name=pieces_count,json=piecesCount,proto3" json:"pieces_count,omitempty"`
+	// The stretches of film that it is cut from, in order; length_um is their sum.
+	Cuts []*Cut `protobuf:"bytes,30,rep,name=cuts,proto3" json:"cuts,omitempty"`
+	// What each outline is.
+	Designs []*Design `protobuf:"bytes,31,rep,name=designs,proto3" json:"designs,omitempty"`
+	// Film that plain rows of the same designs would take, as a shop lays them out by hand.
+	RowsLengthUm int64 `protobuf:"varint,32,opt,name=rows_length_um,json=rowsLengthUm,proto3" json:"rows_length_um,omitempty"`
+	// Film saved against plain rows; 0 where rows are as short.
+	SavedUm int64 `protobuf:"varint,33,opt,name=saved_um,json=savedUm,proto3" json:"saved_um,omitempty"`
+	// Money saved against plain rows: net, in minor units of the quote's currency.
+	SavedMinor int64 `protobuf:"varint,34,opt,name=saved_minor,json=savedMinor,proto3" json:"saved_minor,omitempty"`
+	// How far the film itself allows designs to be turned.
+	Turns Turns `protobuf:"varint,35,opt,name=turns,proto3,enum=evenpeel.orders.v1.Turns" json:"turns,omitempty"`
+	// Gap between designs that it was laid out with.
+	GapUm int64 `protobuf:"varint,36,opt,name=gap_um,json=gapUm,proto3" json:"gap_um,omitempty"`
+	// Weeding border that it was laid out with.
+	WeedBorderUm int64 `protobuf:"varint,37,opt,name=weed_border_um,json=weedBorderUm,proto3" json:"weed_border_um,omitempty"`
+	// Whether it was checked by true outlines (otherwise by the boxes around them).
+	TrueOutlines  bool `protobuf:"varint,38,opt,name=true_outlines,json=trueOutlines,proto3" json:"true_outlines,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Layout) Reset() {
 	*x = Layout{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[9]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -938,7 +1533,7 @@ func (x *Layout) String() string {
 func (*Layout) ProtoMessage() {}
 
 func (x *Layout) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[9]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -951,7 +1546,7 @@ func (x *Layout) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Layout.ProtoReflect.Descriptor instead.
 func (*Layout) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{9}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Layout) GetFilm() string {
@@ -1108,6 +1703,69 @@ func (x *Layout) GetPiecesCount() int64 {
 	return 0
 }
 
+func (x *Layout) GetCuts() []*Cut {
+	if x != nil {
+		return x.Cuts
+	}
+	return nil
+}
+
+func (x *Layout) GetDesigns() []*Design {
+	if x != nil {
+		return x.Designs
+	}
+	return nil
+}
+
+func (x *Layout) GetRowsLengthUm() int64 {
+	if x != nil {
+		return x.RowsLengthUm
+	}
+	return 0
+}
+
+func (x *Layout) GetSavedUm() int64 {
+	if x != nil {
+		return x.SavedUm
+	}
+	return 0
+}
+
+func (x *Layout) GetSavedMinor() int64 {
+	if x != nil {
+		return x.SavedMinor
+	}
+	return 0
+}
+
+func (x *Layout) GetTurns() Turns {
+	if x != nil {
+		return x.Turns
+	}
+	return Turns_TURNS_UNSPECIFIED
+}
+
+func (x *Layout) GetGapUm() int64 {
+	if x != nil {
+		return x.GapUm
+	}
+	return 0
+}
+
+func (x *Layout) GetWeedBorderUm() int64 {
+	if x != nil {
+		return x.WeedBorderUm
+	}
+	return 0
+}
+
+func (x *Layout) GetTrueOutlines() bool {
+	if x != nil {
+		return x.TrueOutlines
+	}
+	return false
+}
+
 // Plan is an order worked out.
 type Plan struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1139,7 +1797,7 @@ type Plan struct {
 
 func (x *Plan) Reset() {
 	*x = Plan{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[10]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1151,7 +1809,7 @@ func (x *Plan) String() string {
 func (*Plan) ProtoMessage() {}
 
 func (x *Plan) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[10]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1164,7 +1822,7 @@ func (x *Plan) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Plan.ProtoReflect.Descriptor instead.
 func (*Plan) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{10}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Plan) GetLayouts() []*Layout {
@@ -1250,14 +1908,17 @@ type PlanOrderRequest struct {
 	// Branch.
 	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
 	// The order.
-	Order         *Order `protobuf:"bytes,2,opt,name=order,proto3" json:"order,omitempty"`
+	Order *Order `protobuf:"bytes,2,opt,name=order,proto3" json:"order,omitempty"`
+	// Layouts that the client holds, each for its index; where there is none the server lays out itself. They are
+	// checked exactly first.
+	Keep          []*KeptLayout `protobuf:"bytes,3,rep,name=keep,proto3" json:"keep,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanOrderRequest) Reset() {
 	*x = PlanOrderRequest{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[11]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1269,7 +1930,7 @@ func (x *PlanOrderRequest) String() string {
 func (*PlanOrderRequest) ProtoMessage() {}
 
 func (x *PlanOrderRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[11]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1282,7 +1943,7 @@ func (x *PlanOrderRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanOrderRequest.ProtoReflect.Descriptor instead.
 func (*PlanOrderRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{11}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *PlanOrderRequest) GetBranch() string {
@@ -1299,6 +1960,13 @@ func (x *PlanOrderRequest) GetOrder() *Order {
 	return nil
 }
 
+func (x *PlanOrderRequest) GetKeep() []*KeptLayout {
+	if x != nil {
+		return x.Keep
+	}
+	return nil
+}
+
 // PlanOrderResponse holds the plan.
 type PlanOrderResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1310,7 +1978,7 @@ type PlanOrderResponse struct {
 
 func (x *PlanOrderResponse) Reset() {
 	*x = PlanOrderResponse{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[12]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1322,7 +1990,7 @@ func (x *PlanOrderResponse) String() string {
 func (*PlanOrderResponse) ProtoMessage() {}
 
 func (x *PlanOrderResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[12]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1335,7 +2003,7 @@ func (x *PlanOrderResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanOrderResponse.ProtoReflect.Descriptor instead.
 func (*PlanOrderResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *PlanOrderResponse) GetPlan() *Plan {
@@ -1343,6 +2011,154 @@ func (x *PlanOrderResponse) GetPlan() *Plan {
 		return x.Plan
 	}
 	return nil
+}
+
+// ImprovePlanRequest asks for a shorter layout.
+type ImprovePlanRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Branch.
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// The order.
+	Order *Order `protobuf:"bytes,2,opt,name=order,proto3" json:"order,omitempty"`
+	// Which of the plan's layouts to improve.
+	Layout int32 `protobuf:"varint,3,opt,name=layout,proto3" json:"layout,omitempty"`
+	// Layouts that the client holds; the one to improve is started from where it is among them, with its locked places
+	// left where they are.
+	Keep []*KeptLayout `protobuf:"bytes,4,rep,name=keep,proto3" json:"keep,omitempty"`
+	// How hard to search.
+	Effort        SearchEffort `protobuf:"varint,5,opt,name=effort,proto3,enum=evenpeel.orders.v1.SearchEffort" json:"effort,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ImprovePlanRequest) Reset() {
+	*x = ImprovePlanRequest{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ImprovePlanRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ImprovePlanRequest) ProtoMessage() {}
+
+func (x *ImprovePlanRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ImprovePlanRequest.ProtoReflect.Descriptor instead.
+func (*ImprovePlanRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *ImprovePlanRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *ImprovePlanRequest) GetOrder() *Order {
+	if x != nil {
+		return x.Order
+	}
+	return nil
+}
+
+func (x *ImprovePlanRequest) GetLayout() int32 {
+	if x != nil {
+		return x.Layout
+	}
+	return 0
+}
+
+func (x *ImprovePlanRequest) GetKeep() []*KeptLayout {
+	if x != nil {
+		return x.Keep
+	}
+	return nil
+}
+
+func (x *ImprovePlanRequest) GetEffort() SearchEffort {
+	if x != nil {
+		return x.Effort
+	}
+	return SearchEffort_SEARCH_EFFORT_UNSPECIFIED
+}
+
+// ImprovePlanResponse is one shorter layout, or word that the search goes on.
+type ImprovePlanResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The layout, checked; its outlines, designs and card are those of the plan and left out here. Unset where
+	// nothing shorter was found since the message before.
+	Layout *Layout `protobuf:"bytes,1,opt,name=layout,proto3" json:"layout,omitempty"`
+	// The whole order's price with it.
+	Quote *v12.QuoteResponse `protobuf:"bytes,2,opt,name=quote,proto3" json:"quote,omitempty"`
+	// Share of the search done, in thousandths; 1000 is its end.
+	DonePermille  int32 `protobuf:"varint,3,opt,name=done_permille,json=donePermille,proto3" json:"done_permille,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ImprovePlanResponse) Reset() {
+	*x = ImprovePlanResponse{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ImprovePlanResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ImprovePlanResponse) ProtoMessage() {}
+
+func (x *ImprovePlanResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ImprovePlanResponse.ProtoReflect.Descriptor instead.
+func (*ImprovePlanResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *ImprovePlanResponse) GetLayout() *Layout {
+	if x != nil {
+		return x.Layout
+	}
+	return nil
+}
+
+func (x *ImprovePlanResponse) GetQuote() *v12.QuoteResponse {
+	if x != nil {
+		return x.Quote
+	}
+	return nil
+}
+
+func (x *ImprovePlanResponse) GetDonePermille() int32 {
+	if x != nil {
+		return x.DonePermille
+	}
+	return 0
 }
 
 // CreateOrderRequest holds an order.
@@ -1353,14 +2169,17 @@ type CreateOrderRequest struct {
 	// The order.
 	Order *Order `protobuf:"bytes,2,opt,name=order,proto3" json:"order,omitempty"`
 	// Made by the client.
-	Id            string `protobuf:"bytes,3,opt,name=id,proto3" json:"id,omitempty"`
+	Id string `protobuf:"bytes,3,opt,name=id,proto3" json:"id,omitempty"`
+	// Layouts that the client holds, each for its index; where there is none the server lays out itself. They are
+	// checked exactly first.
+	Keep          []*KeptLayout `protobuf:"bytes,4,rep,name=keep,proto3" json:"keep,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CreateOrderRequest) Reset() {
 	*x = CreateOrderRequest{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[13]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1372,7 +2191,7 @@ func (x *CreateOrderRequest) String() string {
 func (*CreateOrderRequest) ProtoMessage() {}
 
 func (x *CreateOrderRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[13]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1385,7 +2204,7 @@ func (x *CreateOrderRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateOrderRequest.ProtoReflect.Descriptor instead.
 func (*CreateOrderRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *CreateOrderRequest) GetBranch() string {
@@ -1409,6 +2228,13 @@ func (x *CreateOrderRequest) GetId() string {
 	return ""
 }
 
+func (x *CreateOrderRequest) GetKeep() []*KeptLayout {
+	if x != nil {
+		return x.Keep
+	}
+	return nil
+}
+
 // CreateOrderResponse holds the order.
 type CreateOrderResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1422,7 +2248,7 @@ type CreateOrderResponse struct {
 
 func (x *CreateOrderResponse) Reset() {
 	*x = CreateOrderResponse{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[14]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1434,7 +2260,7 @@ func (x *CreateOrderResponse) String() string {
 func (*CreateOrderResponse) ProtoMessage() {}
 
 func (x *CreateOrderResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[14]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1447,7 +2273,7 @@ func (x *CreateOrderResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateOrderResponse.ProtoReflect.Descriptor instead.
 func (*CreateOrderResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *CreateOrderResponse) GetOrder() *Order {
@@ -1475,7 +2301,7 @@ type GetOrderRequest struct {
 
 func (x *GetOrderRequest) Reset() {
 	*x = GetOrderRequest{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[15]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1487,7 +2313,7 @@ func (x *GetOrderRequest) String() string {
 func (*GetOrderRequest) ProtoMessage() {}
 
 func (x *GetOrderRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[15]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1500,7 +2326,7 @@ func (x *GetOrderRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetOrderRequest.ProtoReflect.Descriptor instead.
 func (*GetOrderRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{15}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *GetOrderRequest) GetName() string {
@@ -1523,7 +2349,7 @@ type GetOrderResponse struct {
 
 func (x *GetOrderResponse) Reset() {
 	*x = GetOrderResponse{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[16]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1535,7 +2361,7 @@ func (x *GetOrderResponse) String() string {
 func (*GetOrderResponse) ProtoMessage() {}
 
 func (x *GetOrderResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[16]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1548,7 +2374,7 @@ func (x *GetOrderResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetOrderResponse.ProtoReflect.Descriptor instead.
 func (*GetOrderResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{16}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *GetOrderResponse) GetOrder() *Order {
@@ -1576,7 +2402,7 @@ type ListOrdersRequest struct {
 
 func (x *ListOrdersRequest) Reset() {
 	*x = ListOrdersRequest{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[17]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1588,7 +2414,7 @@ func (x *ListOrdersRequest) String() string {
 func (*ListOrdersRequest) ProtoMessage() {}
 
 func (x *ListOrdersRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[17]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1601,7 +2427,7 @@ func (x *ListOrdersRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOrdersRequest.ProtoReflect.Descriptor instead.
 func (*ListOrdersRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{17}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *ListOrdersRequest) GetBranch() string {
@@ -1622,7 +2448,7 @@ type ListOrdersResponse struct {
 
 func (x *ListOrdersResponse) Reset() {
 	*x = ListOrdersResponse{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[18]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1634,7 +2460,7 @@ func (x *ListOrdersResponse) String() string {
 func (*ListOrdersResponse) ProtoMessage() {}
 
 func (x *ListOrdersResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[18]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1647,7 +2473,7 @@ func (x *ListOrdersResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOrdersResponse.ProtoReflect.Descriptor instead.
 func (*ListOrdersResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{18}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *ListOrdersResponse) GetOrders() []*Order {
@@ -1665,14 +2491,16 @@ type GetCutFileRequest struct {
 	// Index of the layout.
 	Layout int32 `protobuf:"varint,2,opt,name=layout,proto3" json:"layout,omitempty"`
 	// Format.
-	Format        CutFormat `protobuf:"varint,3,opt,name=format,proto3,enum=evenpeel.orders.v1.CutFormat" json:"format,omitempty"`
+	Format CutFormat `protobuf:"varint,3,opt,name=format,proto3,enum=evenpeel.orders.v1.CutFormat" json:"format,omitempty"`
+	// Which cut of the layout, where it is spread over several stretches of film.
+	Cut           int32 `protobuf:"varint,4,opt,name=cut,proto3" json:"cut,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *GetCutFileRequest) Reset() {
 	*x = GetCutFileRequest{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[19]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1684,7 +2512,7 @@ func (x *GetCutFileRequest) String() string {
 func (*GetCutFileRequest) ProtoMessage() {}
 
 func (x *GetCutFileRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[19]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1697,7 +2525,7 @@ func (x *GetCutFileRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCutFileRequest.ProtoReflect.Descriptor instead.
 func (*GetCutFileRequest) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{19}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *GetCutFileRequest) GetOrder() string {
@@ -1721,6 +2549,13 @@ func (x *GetCutFileRequest) GetFormat() CutFormat {
 	return CutFormat_CUT_FORMAT_UNSPECIFIED
 }
 
+func (x *GetCutFileRequest) GetCut() int32 {
+	if x != nil {
+		return x.Cut
+	}
+	return 0
+}
+
 // GetCutFileResponse holds the file.
 type GetCutFileResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1736,7 +2571,7 @@ type GetCutFileResponse struct {
 
 func (x *GetCutFileResponse) Reset() {
 	*x = GetCutFileResponse{}
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[20]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1748,7 +2583,7 @@ func (x *GetCutFileResponse) String() string {
 func (*GetCutFileResponse) ProtoMessage() {}
 
 func (x *GetCutFileResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[20]
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1761,7 +2596,7 @@ func (x *GetCutFileResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCutFileResponse.ProtoReflect.Descriptor instead.
 func (*GetCutFileResponse) Descriptor() ([]byte, []int) {
-	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{20}
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *GetCutFileResponse) GetFileName() string {
@@ -1818,7 +2653,15 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\tSizeCount\x12\x1b\n" +
 	"\x04size\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18\x14R\x04size\x12\x14\n" +
 	"\x05count\x18\x02 \x01(\x03R\x05count\x12\x19\n" +
-	"\bwidth_um\x18\x03 \x01(\x03R\awidthUm\"\x9a\x02\n" +
+	"\bwidth_um\x18\x03 \x01(\x03R\awidthUm\"\xf1\x01\n" +
+	"\rLayoutChoices\x12#\n" +
+	"\rtrue_outlines\x18\x01 \x01(\bR\ftrueOutlines\x12\x18\n" +
+	"\agrouped\x18\x02 \x01(\bR\agrouped\x126\n" +
+	"\x0eweed_border_um\x18\x03 \x01(\x03B\v\xbaH\b\"\x06\x18\xa0\x8d\x06(\x00H\x00R\fweedBorderUm\x88\x01\x01\x12(\n" +
+	"\x06gap_um\x18\x04 \x01(\x03B\f\xbaH\t\"\a\x18\xa0\x8d\x06(\xf4\x03H\x01R\x05gapUm\x88\x01\x01\x12!\n" +
+	"\fuse_remnants\x18\x05 \x01(\bR\vuseRemnantsB\x11\n" +
+	"\x0f_weed_border_umB\t\n" +
+	"\a_gap_um\"\xf5\x02\n" +
 	"\tOrderLine\x12!\n" +
 	"\adrawing\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18dR\adrawing\x12\x1f\n" +
 	"\x06figure\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18\x14R\x06figure\x12\x1f\n" +
@@ -1826,7 +2669,11 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x06colour\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18<R\x06colour\x12!\n" +
 	"\agarment\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18<R\agarment\x12=\n" +
 	"\x05sizes\x18\x06 \x03(\v2\x1d.evenpeel.orders.v1.SizeCountB\b\xbaH\x05\x92\x01\x02\x10(R\x05sizes\x12%\n" +
-	"\tplacement\x18\a \x01(\tB\a\xbaH\x04r\x02\x18(R\tplacement\"\xf1\x03\n" +
+	"\tplacement\x18\a \x01(\tB\a\xbaH\x04r\x02\x18(R\tplacement\x129\n" +
+	"\x05turns\x18\x14 \x01(\x0e2\x19.evenpeel.orders.v1.TurnsB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05turns\x12\x1e\n" +
+	"\n" +
+	"registered\x18\x15 \x01(\bR\n" +
+	"registered\"\xae\x04\n" +
 	"\x05Order\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1e\n" +
 	"\x05title\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05title\x12=\n" +
@@ -1842,7 +2689,8 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	" \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"createTime\x126\n" +
 	"\x13fabric_grams_per_m2\x18\v \x01(\x03B\a\xbaH\x04\"\x02(\x00R\x10fabricGramsPerM2\x12\x19\n" +
-	"\x03lot\x18\f \x01(\tB\a\xbaH\x04r\x02\x18<R\x03lot\"\xbf\x01\n" +
+	"\x03lot\x18\f \x01(\tB\a\xbaH\x04r\x02\x18<R\x03lot\x12;\n" +
+	"\achoices\x18\x14 \x01(\v2!.evenpeel.orders.v1.LayoutChoicesR\achoices\"\xde\x02\n" +
 	"\x05Place\x12\x12\n" +
 	"\x04line\x18\x01 \x01(\x05R\x04line\x12\x12\n" +
 	"\x04size\x18\x02 \x01(\tR\x04size\x12\x11\n" +
@@ -1851,7 +2699,37 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\bwidth_um\x18\x05 \x01(\x03R\awidthUm\x12\x1b\n" +
 	"\theight_um\x18\x06 \x01(\x03R\bheightUm\x12\x16\n" +
 	"\x06turned\x18\a \x01(\bR\x06turned\x12\x18\n" +
-	"\aoutline\x18\b \x01(\x05R\aoutline\"\xf5\x05\n" +
+	"\aoutline\x18\b \x01(\x05R\aoutline\x12*\n" +
+	"\n" +
+	"angle_mdeg\x18\x14 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xbf\xfc\x15(\x00R\tangleMdeg\x12\x16\n" +
+	"\x06locked\x18\x15 \x01(\bR\x06locked\x12\x19\n" +
+	"\x03cut\x18\x16 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\x03cut\x12\x1e\n" +
+	"\vorigin_x_um\x18\x17 \x01(\x03R\toriginXUm\x12\x1e\n" +
+	"\vorigin_y_um\x18\x18 \x01(\x03R\toriginYUm\"\xc3\x01\n" +
+	"\x03Cut\x12\x12\n" +
+	"\x04roll\x18\x01 \x01(\tR\x04roll\x12\x1d\n" +
+	"\n" +
+	"roll_words\x18\x02 \x01(\tR\trollWords\x12\x1b\n" +
+	"\tlength_um\x18\x03 \x01(\x03R\blengthUm\x12\"\n" +
+	"\rroll_width_um\x18\x04 \x01(\x03R\vrollWidthUm\x12\x10\n" +
+	"\x03lot\x18\x05 \x01(\tR\x03lot\x12\x17\n" +
+	"\aleft_mm\x18\x06 \x01(\x03R\x06leftMm\x12\x1d\n" +
+	"\n" +
+	"remnant_mm\x18\a \x01(\x03R\tremnantMm\"\xb0\x01\n" +
+	"\x06Design\x12\x12\n" +
+	"\x04line\x18\x01 \x01(\x05R\x04line\x12\x12\n" +
+	"\x04size\x18\x02 \x01(\tR\x04size\x12\x19\n" +
+	"\bwidth_um\x18\x03 \x01(\x03R\awidthUm\x12\x1b\n" +
+	"\theight_um\x18\x04 \x01(\x03R\bheightUm\x12\"\n" +
+	"\rregister_x_um\x18\x05 \x01(\x03R\vregisterXUm\x12\"\n" +
+	"\rregister_y_um\x18\x06 \x01(\x03R\vregisterYUm\"'\n" +
+	"\aKeptCut\x12\x1c\n" +
+	"\x04roll\x18\x01 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x04roll\"\xaa\x01\n" +
+	"\n" +
+	"KeptLayout\x12!\n" +
+	"\x06layout\x18\x01 \x01(\x05B\t\xbaH\x06\x1a\x04\x18c(\x00R\x06layout\x12>\n" +
+	"\x06places\x18\x02 \x03(\v2\x19.evenpeel.orders.v1.PlaceB\v\xbaH\b\x92\x01\x05\b\x01\x10\xd0\x0fR\x06places\x129\n" +
+	"\x04cuts\x18\x03 \x03(\v2\x1b.evenpeel.orders.v1.KeptCutB\b\xbaH\x05\x92\x01\x02\x10dR\x04cuts\"\xcd\b\n" +
 	"\x06Layout\x12\x12\n" +
 	"\x04film\x18\x01 \x01(\tR\x04film\x12\x1d\n" +
 	"\n" +
@@ -1877,7 +2755,17 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"roll_words\x18\x13 \x01(\tR\trollWords\x12.\n" +
 	"\x04card\x18\x14 \x01(\v2\x1a.evenpeel.branches.v1.CardR\x04card\x12\x12\n" +
 	"\x04band\x18\x15 \x01(\x05R\x04band\x12!\n" +
-	"\fpieces_count\x18\x16 \x01(\x03R\vpiecesCount\"\xcb\x03\n" +
+	"\fpieces_count\x18\x16 \x01(\x03R\vpiecesCount\x12+\n" +
+	"\x04cuts\x18\x1e \x03(\v2\x17.evenpeel.orders.v1.CutR\x04cuts\x124\n" +
+	"\adesigns\x18\x1f \x03(\v2\x1a.evenpeel.orders.v1.DesignR\adesigns\x12$\n" +
+	"\x0erows_length_um\x18  \x01(\x03R\frowsLengthUm\x12\x19\n" +
+	"\bsaved_um\x18! \x01(\x03R\asavedUm\x12\x1f\n" +
+	"\vsaved_minor\x18\" \x01(\x03R\n" +
+	"savedMinor\x12/\n" +
+	"\x05turns\x18# \x01(\x0e2\x19.evenpeel.orders.v1.TurnsR\x05turns\x12\x15\n" +
+	"\x06gap_um\x18$ \x01(\x03R\x05gapUm\x12$\n" +
+	"\x0eweed_border_um\x18% \x01(\x03R\fweedBorderUm\x12#\n" +
+	"\rtrue_outlines\x18& \x01(\bR\ftrueOutlines\"\xcb\x03\n" +
 	"\x04Plan\x124\n" +
 	"\alayouts\x18\x01 \x03(\v2\x1a.evenpeel.orders.v1.LayoutR\alayouts\x127\n" +
 	"\x05quote\x18\x02 \x01(\v2!.evenpeel.prices.v1.QuoteResponseR\x05quote\x12?\n" +
@@ -1891,16 +2779,28 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x06blocks\x18\t \x03(\tR\x06blocks\x12\x1c\n" +
 	"\trevisions\x18\n" +
 	" \x03(\tR\trevisions\x12\x18\n" +
-	"\arelease\x18\v \x01(\x03R\arelease\"\x96\x01\n" +
+	"\arelease\x18\v \x01(\x03R\arelease\"\xd4\x01\n" +
 	"\x10PlanOrderRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x127\n" +
-	"\x05order\x18\x02 \x01(\v2\x19.evenpeel.orders.v1.OrderB\x06\xbaH\x03\xc8\x01\x01R\x05order\"A\n" +
+	"\x05order\x18\x02 \x01(\v2\x19.evenpeel.orders.v1.OrderB\x06\xbaH\x03\xc8\x01\x01R\x05order\x12<\n" +
+	"\x04keep\x18\x03 \x03(\v2\x1e.evenpeel.orders.v1.KeptLayoutB\b\xbaH\x05\x92\x01\x02\x10dR\x04keep\"A\n" +
 	"\x11PlanOrderResponse\x12,\n" +
-	"\x04plan\x18\x01 \x01(\v2\x18.evenpeel.orders.v1.PlanR\x04plan\"\xb2\x01\n" +
+	"\x04plan\x18\x01 \x01(\v2\x18.evenpeel.orders.v1.PlanR\x04plan\"\xbd\x02\n" +
+	"\x12ImprovePlanRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x127\n" +
+	"\x05order\x18\x02 \x01(\v2\x19.evenpeel.orders.v1.OrderB\x06\xbaH\x03\xc8\x01\x01R\x05order\x12!\n" +
+	"\x06layout\x18\x03 \x01(\x05B\t\xbaH\x06\x1a\x04\x18c(\x00R\x06layout\x12<\n" +
+	"\x04keep\x18\x04 \x03(\v2\x1e.evenpeel.orders.v1.KeptLayoutB\b\xbaH\x05\x92\x01\x02\x10dR\x04keep\x12B\n" +
+	"\x06effort\x18\x05 \x01(\x0e2 .evenpeel.orders.v1.SearchEffortB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06effort\"\xa7\x01\n" +
+	"\x13ImprovePlanResponse\x122\n" +
+	"\x06layout\x18\x01 \x01(\v2\x1a.evenpeel.orders.v1.LayoutR\x06layout\x127\n" +
+	"\x05quote\x18\x02 \x01(\v2!.evenpeel.prices.v1.QuoteResponseR\x05quote\x12#\n" +
+	"\rdone_permille\x18\x03 \x01(\x05R\fdonePermille\"\xf0\x01\n" +
 	"\x12CreateOrderRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x127\n" +
 	"\x05order\x18\x02 \x01(\v2\x19.evenpeel.orders.v1.OrderB\x06\xbaH\x03\xc8\x01\x01R\x05order\x12\x18\n" +
-	"\x02id\x18\x03 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\"t\n" +
+	"\x02id\x18\x03 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\x12<\n" +
+	"\x04keep\x18\x04 \x03(\v2\x1e.evenpeel.orders.v1.KeptLayoutB\b\xbaH\x05\x92\x01\x02\x10dR\x04keep\"t\n" +
 	"\x13CreateOrderResponse\x12/\n" +
 	"\x05order\x18\x01 \x01(\v2\x19.evenpeel.orders.v1.OrderR\x05order\x12,\n" +
 	"\x04plan\x18\x02 \x01(\v2\x18.evenpeel.orders.v1.PlanR\x04plan\"1\n" +
@@ -1913,27 +2813,43 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x11ListOrdersRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\"G\n" +
 	"\x12ListOrdersResponse\x121\n" +
-	"\x06orders\x18\x01 \x03(\v2\x19.evenpeel.orders.v1.OrderR\x06orders\"\x99\x01\n" +
+	"\x06orders\x18\x01 \x03(\v2\x19.evenpeel.orders.v1.OrderR\x06orders\"\xb4\x01\n" +
 	"\x11GetCutFileRequest\x12 \n" +
 	"\x05order\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\x10\x01\x18\xc8\x01R\x05order\x12\x1f\n" +
 	"\x06layout\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\x06layout\x12A\n" +
 	"\x06format\x18\x03 \x01(\x0e2\x1d.evenpeel.orders.v1.CutFormatB\n" +
-	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06format\"j\n" +
+	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06format\x12\x19\n" +
+	"\x03cut\x18\x04 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\x03cut\"j\n" +
 	"\x12GetCutFileResponse\x12\x1b\n" +
 	"\tfile_name\x18\x01 \x01(\tR\bfileName\x12\x1d\n" +
 	"\n" +
 	"media_type\x18\x02 \x01(\tR\tmediaType\x12\x18\n" +
-	"\acontent\x18\x03 \x01(\fR\acontent*x\n" +
+	"\acontent\x18\x03 \x01(\fR\acontent*a\n" +
+	"\x05Turns\x12\x15\n" +
+	"\x11TURNS_UNSPECIFIED\x10\x00\x12\x0e\n" +
+	"\n" +
+	"TURNS_NONE\x10\x01\x12\x0e\n" +
+	"\n" +
+	"TURNS_HALF\x10\x02\x12\x11\n" +
+	"\rTURNS_QUARTER\x10\x03\x12\x0e\n" +
+	"\n" +
+	"TURNS_FREE\x10\x04*^\n" +
+	"\fSearchEffort\x12\x1d\n" +
+	"\x19SEARCH_EFFORT_UNSPECIFIED\x10\x00\x12\x17\n" +
+	"\x13SEARCH_EFFORT_SHORT\x10\x01\x12\x16\n" +
+	"\x12SEARCH_EFFORT_LONG\x10\x02*\x8c\x01\n" +
 	"\tCutFormat\x12\x1a\n" +
 	"\x16CUT_FORMAT_UNSPECIFIED\x10\x00\x12\x12\n" +
 	"\x0eCUT_FORMAT_SVG\x10\x01\x12\x13\n" +
 	"\x0fCUT_FORMAT_HPGL\x10\x02\x12\x12\n" +
 	"\x0eCUT_FORMAT_DXF\x10\x03\x12\x12\n" +
-	"\x0eCUT_FORMAT_PDF\x10\x042\xce\x04\n" +
+	"\x0eCUT_FORMAT_PDF\x10\x04\x12\x12\n" +
+	"\x0eCUT_FORMAT_PNG\x10\x052\xb5\x05\n" +
 	"\rOrdersService\x12^\n" +
 	"\vReadDrawing\x12&.evenpeel.orders.v1.ReadDrawingRequest\x1a'.evenpeel.orders.v1.ReadDrawingResponse\x12]\n" +
-	"\tPlanOrder\x12$.evenpeel.orders.v1.PlanOrderRequest\x1a%.evenpeel.orders.v1.PlanOrderResponse\"\x03\x90\x02\x01\x12^\n" +
+	"\tPlanOrder\x12$.evenpeel.orders.v1.PlanOrderRequest\x1a%.evenpeel.orders.v1.PlanOrderResponse\"\x03\x90\x02\x01\x12e\n" +
+	"\vImprovePlan\x12&.evenpeel.orders.v1.ImprovePlanRequest\x1a'.evenpeel.orders.v1.ImprovePlanResponse\"\x03\x90\x02\x010\x01\x12^\n" +
 	"\vCreateOrder\x12&.evenpeel.orders.v1.CreateOrderRequest\x1a'.evenpeel.orders.v1.CreateOrderResponse\x12Z\n" +
 	"\bGetOrder\x12#.evenpeel.orders.v1.GetOrderRequest\x1a$.evenpeel.orders.v1.GetOrderResponse\"\x03\x90\x02\x01\x12`\n" +
 	"\n" +
@@ -1954,77 +2870,102 @@ func file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP() []byte {
 	return file_evenpeel_orders_v1_orders_service_proto_rawDescData
 }
 
-var file_evenpeel_orders_v1_orders_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_evenpeel_orders_v1_orders_service_proto_msgTypes = make([]protoimpl.MessageInfo, 21)
+var file_evenpeel_orders_v1_orders_service_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
+var file_evenpeel_orders_v1_orders_service_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_evenpeel_orders_v1_orders_service_proto_goTypes = []any{
-	(CutFormat)(0),                // 0: evenpeel.orders.v1.CutFormat
-	(*Figure)(nil),                // 1: evenpeel.orders.v1.Figure
-	(*DrawingFinding)(nil),        // 2: evenpeel.orders.v1.DrawingFinding
-	(*Drawing)(nil),               // 3: evenpeel.orders.v1.Drawing
-	(*ReadDrawingRequest)(nil),    // 4: evenpeel.orders.v1.ReadDrawingRequest
-	(*ReadDrawingResponse)(nil),   // 5: evenpeel.orders.v1.ReadDrawingResponse
-	(*SizeCount)(nil),             // 6: evenpeel.orders.v1.SizeCount
-	(*OrderLine)(nil),             // 7: evenpeel.orders.v1.OrderLine
-	(*Order)(nil),                 // 8: evenpeel.orders.v1.Order
-	(*Place)(nil),                 // 9: evenpeel.orders.v1.Place
-	(*Layout)(nil),                // 10: evenpeel.orders.v1.Layout
-	(*Plan)(nil),                  // 11: evenpeel.orders.v1.Plan
-	(*PlanOrderRequest)(nil),      // 12: evenpeel.orders.v1.PlanOrderRequest
-	(*PlanOrderResponse)(nil),     // 13: evenpeel.orders.v1.PlanOrderResponse
-	(*CreateOrderRequest)(nil),    // 14: evenpeel.orders.v1.CreateOrderRequest
-	(*CreateOrderResponse)(nil),   // 15: evenpeel.orders.v1.CreateOrderResponse
-	(*GetOrderRequest)(nil),       // 16: evenpeel.orders.v1.GetOrderRequest
-	(*GetOrderResponse)(nil),      // 17: evenpeel.orders.v1.GetOrderResponse
-	(*ListOrdersRequest)(nil),     // 18: evenpeel.orders.v1.ListOrdersRequest
-	(*ListOrdersResponse)(nil),    // 19: evenpeel.orders.v1.ListOrdersResponse
-	(*GetCutFileRequest)(nil),     // 20: evenpeel.orders.v1.GetCutFileRequest
-	(*GetCutFileResponse)(nil),    // 21: evenpeel.orders.v1.GetCutFileResponse
-	(*v1.Care)(nil),               // 22: evenpeel.record.v1.Care
-	(*timestamppb.Timestamp)(nil), // 23: google.protobuf.Timestamp
-	(*v11.Card)(nil),              // 24: evenpeel.branches.v1.Card
-	(*v12.QuoteResponse)(nil),     // 25: evenpeel.prices.v1.QuoteResponse
-	(*v13.JudgeResponse)(nil),     // 26: evenpeel.compliance.v1.JudgeResponse
+	(Turns)(0),                    // 0: evenpeel.orders.v1.Turns
+	(SearchEffort)(0),             // 1: evenpeel.orders.v1.SearchEffort
+	(CutFormat)(0),                // 2: evenpeel.orders.v1.CutFormat
+	(*Figure)(nil),                // 3: evenpeel.orders.v1.Figure
+	(*DrawingFinding)(nil),        // 4: evenpeel.orders.v1.DrawingFinding
+	(*Drawing)(nil),               // 5: evenpeel.orders.v1.Drawing
+	(*ReadDrawingRequest)(nil),    // 6: evenpeel.orders.v1.ReadDrawingRequest
+	(*ReadDrawingResponse)(nil),   // 7: evenpeel.orders.v1.ReadDrawingResponse
+	(*SizeCount)(nil),             // 8: evenpeel.orders.v1.SizeCount
+	(*LayoutChoices)(nil),         // 9: evenpeel.orders.v1.LayoutChoices
+	(*OrderLine)(nil),             // 10: evenpeel.orders.v1.OrderLine
+	(*Order)(nil),                 // 11: evenpeel.orders.v1.Order
+	(*Place)(nil),                 // 12: evenpeel.orders.v1.Place
+	(*Cut)(nil),                   // 13: evenpeel.orders.v1.Cut
+	(*Design)(nil),                // 14: evenpeel.orders.v1.Design
+	(*KeptCut)(nil),               // 15: evenpeel.orders.v1.KeptCut
+	(*KeptLayout)(nil),            // 16: evenpeel.orders.v1.KeptLayout
+	(*Layout)(nil),                // 17: evenpeel.orders.v1.Layout
+	(*Plan)(nil),                  // 18: evenpeel.orders.v1.Plan
+	(*PlanOrderRequest)(nil),      // 19: evenpeel.orders.v1.PlanOrderRequest
+	(*PlanOrderResponse)(nil),     // 20: evenpeel.orders.v1.PlanOrderResponse
+	(*ImprovePlanRequest)(nil),    // 21: evenpeel.orders.v1.ImprovePlanRequest
+	(*ImprovePlanResponse)(nil),   // 22: evenpeel.orders.v1.ImprovePlanResponse
+	(*CreateOrderRequest)(nil),    // 23: evenpeel.orders.v1.CreateOrderRequest
+	(*CreateOrderResponse)(nil),   // 24: evenpeel.orders.v1.CreateOrderResponse
+	(*GetOrderRequest)(nil),       // 25: evenpeel.orders.v1.GetOrderRequest
+	(*GetOrderResponse)(nil),      // 26: evenpeel.orders.v1.GetOrderResponse
+	(*ListOrdersRequest)(nil),     // 27: evenpeel.orders.v1.ListOrdersRequest
+	(*ListOrdersResponse)(nil),    // 28: evenpeel.orders.v1.ListOrdersResponse
+	(*GetCutFileRequest)(nil),     // 29: evenpeel.orders.v1.GetCutFileRequest
+	(*GetCutFileResponse)(nil),    // 30: evenpeel.orders.v1.GetCutFileResponse
+	(*v1.Care)(nil),               // 31: evenpeel.record.v1.Care
+	(*timestamppb.Timestamp)(nil), // 32: google.protobuf.Timestamp
+	(*v11.Card)(nil),              // 33: evenpeel.branches.v1.Card
+	(*v12.QuoteResponse)(nil),     // 34: evenpeel.prices.v1.QuoteResponse
+	(*v13.JudgeResponse)(nil),     // 35: evenpeel.compliance.v1.JudgeResponse
 }
 var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
-	1,  // 0: evenpeel.orders.v1.Drawing.figures:type_name -> evenpeel.orders.v1.Figure
-	2,  // 1: evenpeel.orders.v1.Drawing.findings:type_name -> evenpeel.orders.v1.DrawingFinding
-	3,  // 2: evenpeel.orders.v1.ReadDrawingResponse.drawing:type_name -> evenpeel.orders.v1.Drawing
-	6,  // 3: evenpeel.orders.v1.OrderLine.sizes:type_name -> evenpeel.orders.v1.SizeCount
-	7,  // 4: evenpeel.orders.v1.Order.lines:type_name -> evenpeel.orders.v1.OrderLine
-	22, // 5: evenpeel.orders.v1.Order.garment_care:type_name -> evenpeel.record.v1.Care
-	23, // 6: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
-	9,  // 7: evenpeel.orders.v1.Layout.places:type_name -> evenpeel.orders.v1.Place
-	24, // 8: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
-	10, // 9: evenpeel.orders.v1.Plan.layouts:type_name -> evenpeel.orders.v1.Layout
-	25, // 10: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
-	26, // 11: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
-	2,  // 12: evenpeel.orders.v1.Plan.findings:type_name -> evenpeel.orders.v1.DrawingFinding
-	8,  // 13: evenpeel.orders.v1.PlanOrderRequest.order:type_name -> evenpeel.orders.v1.Order
-	11, // 14: evenpeel.orders.v1.PlanOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 15: evenpeel.orders.v1.CreateOrderRequest.order:type_name -> evenpeel.orders.v1.Order
-	8,  // 16: evenpeel.orders.v1.CreateOrderResponse.order:type_name -> evenpeel.orders.v1.Order
-	11, // 17: evenpeel.orders.v1.CreateOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 18: evenpeel.orders.v1.GetOrderResponse.order:type_name -> evenpeel.orders.v1.Order
-	11, // 19: evenpeel.orders.v1.GetOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
-	8,  // 20: evenpeel.orders.v1.ListOrdersResponse.orders:type_name -> evenpeel.orders.v1.Order
-	0,  // 21: evenpeel.orders.v1.GetCutFileRequest.format:type_name -> evenpeel.orders.v1.CutFormat
-	4,  // 22: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
-	12, // 23: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
-	14, // 24: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
-	16, // 25: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
-	18, // 26: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
-	20, // 27: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
-	5,  // 28: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
-	13, // 29: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
-	15, // 30: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
-	17, // 31: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
-	19, // 32: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
-	21, // 33: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
-	28, // [28:34] is the sub-list for method output_type
-	22, // [22:28] is the sub-list for method input_type
-	22, // [22:22] is the sub-list for extension type_name
-	22, // [22:22] is the sub-list for extension extendee
-	0,  // [0:22] is the sub-list for field type_name
+	3,  // 0: evenpeel.orders.v1.Drawing.figures:type_name -> evenpeel.orders.v1.Figure
+	4,  // 1: evenpeel.orders.v1.Drawing.findings:type_name -> evenpeel.orders.v1.DrawingFinding
+	5,  // 2: evenpeel.orders.v1.ReadDrawingResponse.drawing:type_name -> evenpeel.orders.v1.Drawing
+	8,  // 3: evenpeel.orders.v1.OrderLine.sizes:type_name -> evenpeel.orders.v1.SizeCount
+	0,  // 4: evenpeel.orders.v1.OrderLine.turns:type_name -> evenpeel.orders.v1.Turns
+	10, // 5: evenpeel.orders.v1.Order.lines:type_name -> evenpeel.orders.v1.OrderLine
+	31, // 6: evenpeel.orders.v1.Order.garment_care:type_name -> evenpeel.record.v1.Care
+	32, // 7: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
+	9,  // 8: evenpeel.orders.v1.Order.choices:type_name -> evenpeel.orders.v1.LayoutChoices
+	12, // 9: evenpeel.orders.v1.KeptLayout.places:type_name -> evenpeel.orders.v1.Place
+	15, // 10: evenpeel.orders.v1.KeptLayout.cuts:type_name -> evenpeel.orders.v1.KeptCut
+	12, // 11: evenpeel.orders.v1.Layout.places:type_name -> evenpeel.orders.v1.Place
+	33, // 12: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
+	13, // 13: evenpeel.orders.v1.Layout.cuts:type_name -> evenpeel.orders.v1.Cut
+	14, // 14: evenpeel.orders.v1.Layout.designs:type_name -> evenpeel.orders.v1.Design
+	0,  // 15: evenpeel.orders.v1.Layout.turns:type_name -> evenpeel.orders.v1.Turns
+	17, // 16: evenpeel.orders.v1.Plan.layouts:type_name -> evenpeel.orders.v1.Layout
+	34, // 17: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
+	35, // 18: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
+	4,  // 19: evenpeel.orders.v1.Plan.findings:type_name -> evenpeel.orders.v1.DrawingFinding
+	11, // 20: evenpeel.orders.v1.PlanOrderRequest.order:type_name -> evenpeel.orders.v1.Order
+	16, // 21: evenpeel.orders.v1.PlanOrderRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
+	18, // 22: evenpeel.orders.v1.PlanOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	11, // 23: evenpeel.orders.v1.ImprovePlanRequest.order:type_name -> evenpeel.orders.v1.Order
+	16, // 24: evenpeel.orders.v1.ImprovePlanRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
+	1,  // 25: evenpeel.orders.v1.ImprovePlanRequest.effort:type_name -> evenpeel.orders.v1.SearchEffort
+	17, // 26: evenpeel.orders.v1.ImprovePlanResponse.layout:type_name -> evenpeel.orders.v1.Layout
+	34, // 27: evenpeel.orders.v1.ImprovePlanResponse.quote:type_name -> evenpeel.prices.v1.QuoteResponse
+	11, // 28: evenpeel.orders.v1.CreateOrderRequest.order:type_name -> evenpeel.orders.v1.Order
+	16, // 29: evenpeel.orders.v1.CreateOrderRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
+	11, // 30: evenpeel.orders.v1.CreateOrderResponse.order:type_name -> evenpeel.orders.v1.Order
+	18, // 31: evenpeel.orders.v1.CreateOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	11, // 32: evenpeel.orders.v1.GetOrderResponse.order:type_name -> evenpeel.orders.v1.Order
+	18, // 33: evenpeel.orders.v1.GetOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
+	11, // 34: evenpeel.orders.v1.ListOrdersResponse.orders:type_name -> evenpeel.orders.v1.Order
+	2,  // 35: evenpeel.orders.v1.GetCutFileRequest.format:type_name -> evenpeel.orders.v1.CutFormat
+	6,  // 36: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
+	19, // 37: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
+	21, // 38: evenpeel.orders.v1.OrdersService.ImprovePlan:input_type -> evenpeel.orders.v1.ImprovePlanRequest
+	23, // 39: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
+	25, // 40: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
+	27, // 41: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
+	29, // 42: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
+	7,  // 43: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
+	20, // 44: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
+	22, // 45: evenpeel.orders.v1.OrdersService.ImprovePlan:output_type -> evenpeel.orders.v1.ImprovePlanResponse
+	24, // 46: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
+	26, // 47: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
+	28, // 48: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
+	30, // 49: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
+	43, // [43:50] is the sub-list for method output_type
+	36, // [36:43] is the sub-list for method input_type
+	36, // [36:36] is the sub-list for extension type_name
+	36, // [36:36] is the sub-list for extension extendee
+	0,  // [0:36] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_orders_v1_orders_service_proto_init() }
@@ -2032,13 +2973,14 @@ func file_evenpeel_orders_v1_orders_service_proto_init() {
 	if File_evenpeel_orders_v1_orders_service_proto != nil {
 		return
 	}
+	file_evenpeel_orders_v1_orders_service_proto_msgTypes[6].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_orders_v1_orders_service_proto_rawDesc), len(file_evenpeel_orders_v1_orders_service_proto_rawDesc)),
-			NumEnums:      1,
-			NumMessages:   21,
+			NumEnums:      3,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

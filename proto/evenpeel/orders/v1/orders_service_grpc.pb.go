@@ -23,6 +23,7 @@ const _ = grpc.SupportPackageIsVersion9
 const (
 	OrdersService_ReadDrawing_FullMethodName = "/evenpeel.orders.v1.OrdersService/ReadDrawing"
 	OrdersService_PlanOrder_FullMethodName   = "/evenpeel.orders.v1.OrdersService/PlanOrder"
+	OrdersService_ImprovePlan_FullMethodName = "/evenpeel.orders.v1.OrdersService/ImprovePlan"
 	OrdersService_CreateOrder_FullMethodName = "/evenpeel.orders.v1.OrdersService/CreateOrder"
 	OrdersService_GetOrder_FullMethodName    = "/evenpeel.orders.v1.OrdersService/GetOrder"
 	OrdersService_ListOrders_FullMethodName  = "/evenpeel.orders.v1.OrdersService/ListOrders"
@@ -35,13 +36,19 @@ const (
 //
 // OrdersService works out what a customer wants.
 type OrdersServiceClient interface {
-	// ReadDrawing reads an SVG drawing and keeps its outlines; never the file itself. May call: people of that
+	// ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
 	// branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
 	// TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
 	ReadDrawing(ctx context.Context, in *ReadDrawingRequest, opts ...grpc.CallOption) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
-	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE.
+	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
+	// LAYOUT_INVALID where a layout handed in can not be cut.
 	PlanOrder(ctx context.Context, in *PlanOrderRequest, opts ...grpc.CallOption) (*PlanOrderResponse, error)
+	// ImprovePlan searches for a shorter layout of one film and colour of an order and sends every one that it finds.
+	// It ends by itself after the effort asked for, or when the client stops listening; nothing is kept: the client
+	// hands the layout that it wants back in keep. May call: people of that branch. Fails as PlanOrder does, and with
+	// LAYOUT_NOT_FOUND, and with SEARCHES_TAKEN (RESOURCE_EXHAUSTED) where this server searches for others just now.
+	ImprovePlan(ctx context.Context, in *ImprovePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ImprovePlanResponse], error)
 	// CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
 	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it.
 	CreateOrder(ctx context.Context, in *CreateOrderRequest, opts ...grpc.CallOption) (*CreateOrderResponse, error)
@@ -52,7 +59,7 @@ type OrdersServiceClient interface {
 	// with BRANCH_NOT_FOUND.
 	ListOrders(ctx context.Context, in *ListOrdersRequest, opts ...grpc.CallOption) (*ListOrdersResponse, error)
 	// GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, OUT_OF_RANGE.
+	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
 	GetCutFile(ctx context.Context, in *GetCutFileRequest, opts ...grpc.CallOption) (*GetCutFileResponse, error)
 }
 
@@ -83,6 +90,25 @@ func (c *ordersServiceClient) PlanOrder(ctx context.Context, in *PlanOrderReques
 	}
 	return out, nil
 }
+
+func (c *ordersServiceClient) ImprovePlan(ctx context.Context, in *ImprovePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ImprovePlanResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &OrdersService_ServiceDesc.Streams[0], OrdersService_ImprovePlan_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[ImprovePlanRequest, ImprovePlanResponse]{ClientStream: stream}
+	if err := x.ClientStream.SendMsg(in); err != nil {
+		return nil, err
+	}
+	if err := x.ClientStream.CloseSend(); err != nil {
+		return nil, err
+	}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type OrdersService_ImprovePlanClient = grpc.ServerStreamingClient[ImprovePlanResponse]
 
 func (c *ordersServiceClient) CreateOrder(ctx context.Context, in *CreateOrderRequest, opts ...grpc.CallOption) (*CreateOrderResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
@@ -130,13 +156,19 @@ func (c *ordersServiceClient) GetCutFile(ctx context.Context, in *GetCutFileRequ
 //
 // OrdersService works out what a customer wants.
 type OrdersServiceServer interface {
-	// ReadDrawing reads an SVG drawing and keeps its outlines; never the file itself. May call: people of that
+	// ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
 	// branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
 	// TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
 	ReadDrawing(context.Context, *ReadDrawingRequest) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
-	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE.
+	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
+	// LAYOUT_INVALID where a layout handed in can not be cut.
 	PlanOrder(context.Context, *PlanOrderRequest) (*PlanOrderResponse, error)
+	// ImprovePlan searches for a shorter layout of one film and colour of an order and sends every one that it finds.
+	// It ends by itself after the effort asked for, or when the client stops listening; nothing is kept: the client
+	// hands the layout that it wants back in keep. May call: people of that branch. Fails as PlanOrder does, and with
+	// LAYOUT_NOT_FOUND, and with SEARCHES_TAKEN (RESOURCE_EXHAUSTED) where this server searches for others just now.
+	ImprovePlan(*ImprovePlanRequest, grpc.ServerStreamingServer[ImprovePlanResponse]) error
 	// CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
 	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it.
 	CreateOrder(context.Context, *CreateOrderRequest) (*CreateOrderResponse, error)
@@ -147,7 +179,7 @@ type OrdersServiceServer interface {
 	// with BRANCH_NOT_FOUND.
 	ListOrders(context.Context, *ListOrdersRequest) (*ListOrdersResponse, error)
 	// GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, OUT_OF_RANGE.
+	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
 	GetCutFile(context.Context, *GetCutFileRequest) (*GetCutFileResponse, error)
 	mustEmbedUnimplementedOrdersServiceServer()
 }
@@ -164,6 +196,9 @@ func (UnimplementedOrdersServiceServer) ReadDrawing(context.Context, *ReadDrawin
 }
 func (UnimplementedOrdersServiceServer) PlanOrder(context.Context, *PlanOrderRequest) (*PlanOrderResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method PlanOrder not implemented")
+}
+func (UnimplementedOrdersServiceServer) ImprovePlan(*ImprovePlanRequest, grpc.ServerStreamingServer[ImprovePlanResponse]) error {
+	return status.Error(codes.Unimplemented, "method ImprovePlan not implemented")
 }
 func (UnimplementedOrdersServiceServer) CreateOrder(context.Context, *CreateOrderRequest) (*CreateOrderResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreateOrder not implemented")
@@ -233,6 +268,17 @@ func _OrdersService_PlanOrder_Handler(srv interface{}, ctx context.Context, dec 
 	}
 	return interceptor(ctx, in, info, handler)
 }
+
+func _OrdersService_ImprovePlan_Handler(srv interface{}, stream grpc.ServerStream) error {
+	m := new(ImprovePlanRequest)
+	if err := stream.RecvMsg(m); err != nil {
+		return err
+	}
+	return srv.(OrdersServiceServer).ImprovePlan(m, &grpc.GenericServerStream[ImprovePlanRequest, ImprovePlanResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type OrdersService_ImprovePlanServer = grpc.ServerStreamingServer[ImprovePlanResponse]
 
 func _OrdersService_CreateOrder_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(CreateOrderRequest)
@@ -338,6 +384,12 @@ var OrdersService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _OrdersService_GetCutFile_Handler,
 		},
 	},
-	Streams:  []grpc.StreamDesc{},
+	Streams: []grpc.StreamDesc{
+		{
+			StreamName:    "ImprovePlan",
+			Handler:       _OrdersService_ImprovePlan_Handler,
+			ServerStreams: true,
+		},
+	},
 	Metadata: "evenpeel/orders/v1/orders_service.proto",
 }

@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/branches/v1/branches_service.proto.
  */
 export const file_evenpeel_branches_v1_branches_service: GenFile = /*@__PURE__*/
-  fileDesc("CitldmVucGVlbC9icmFuY2hlcy92MS9icmFuY2hlc19zZXJ2aWNlLnByb3RvEhRldmVucGVlbC5icmFuY2hlcy52MSJXCgZCcmFuY2gSDAoEbmFtZRgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVwbGFjZRgDIAEoCRIOCgZtYXJrZXQYBCABKAkSEQoJdGltZV96b25lGAUgASgJIhUKE0xpc3RCcmFuY2hlc1JlcXVlc3QiRgoUTGlzdEJyYW5jaGVzUmVzcG9uc2USLgoIYnJhbmNoZXMYASADKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giQQoRU2F2ZUJyYW5jaFJlcXVlc3QSLAoGYnJhbmNoGAEgASgLMhwuZXZlbnBlZWwuYnJhbmNoZXMudjEuQnJhbmNoIkIKElNhdmVCcmFuY2hSZXNwb25zZRIsCgZicmFuY2gYASABKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giMwoJRGlhbFBvaW50EhIKCmRpYWxfbWlsbGkYASABKAMSEgoKdHJ1ZV9taWxsaRgCIAEoAyKzAQoERGlhbBIwCghxdWFudGl0eRgBIAEoDjIeLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlF1YW50aXR5Eg0KBXNjYWxlGAIgASgJEhIKCnN0ZXBfbWlsbGkYAyABKAMSEQoJbG93X21pbGxpGAQgASgDEhIKCmhpZ2hfbWlsbGkYBSABKAMSLwoGcG9pbnRzGAYgAygLMh8uZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbFBvaW50IsEDCgdNYWNoaW5lEgwKBG5hbWUYASABKAkSLwoEa2luZBgCIAEoDjIhLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLk1hY2hpbmVLaW5kEg0KBXRpdGxlGAMgASgJEikKBWRpYWxzGAQgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbBIQCgh3aWR0aF9tbRgFIAEoAxIWCg5lZGdlX21hcmdpbl9tbRgGIAEoAxIPCgdsZWFkX21tGAcgASgDEg8KB3RhaWxfbW0YCCABKAMSFgoObG9uZ2VzdF9jdXRfbW0YCSABKAMSFwoPYmxhZGVfb2Zmc2V0X3VtGAogASgDEiMKG2FjY2VsZXJhdGlvbl9tbV9wZXJfc2Vjb25kMhgLIAEoAxIcChR0cmF2ZWxfbW1fcGVyX3NlY29uZBgMIAEoAxIXCg91bml0c19wZXJfbWV0cmUYDSABKAMSFwoPcGxhdGVuX3dpZHRoX21tGA4gASgDEhcKD3BsYXRlbl9kZXB0aF9tbRgPIAEoAxINCgVjb3VudBgQIAEoAxIVCg1jYWxpYnJhdGVkX29uGBEgASgJEgwKBGV0YWcYEiABKAkiJQoTTGlzdE1hY2hpbmVzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiRwoUTGlzdE1hY2hpbmVzUmVzcG9uc2USLwoIbWFjaGluZXMYASADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIkQKElNhdmVNYWNoaW5lUmVxdWVzdBIuCgdtYWNoaW5lGAEgASgLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuTWFjaGluZSJFChNTYXZlTWFjaGluZVJlc3BvbnNlEi4KB21hY2hpbmUYASABKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIk8KEExpc3RDYXJkc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEisKB2F0X3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIuABCgdTZXR0aW5nEjAKCHF1YW50aXR5GAEgASgOMh4uZXZlbnBlZWwuYnJhbmNoZXMudjEuUXVhbnRpdHkSCwoDa2V5GAIgASgJEhQKDHdhbnRlZF9taWxsaRgDIAEoAxISCgpkaWFsX21pbGxpGAQgASgDEg0KBXNjYWxlGAUgASgJEhMKC2dpdmVuX21pbGxpGAYgASgDEhEKCWxvd19taWxsaRgHIAEoAxISCgpoaWdoX21pbGxpGAggASgDEg8KB3JlZnVzYWwYCSABKAkSEAoIZGVjaW1hbHMYCiABKAUiJQoHV2FybmluZxILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkihwUKBENhcmQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMEg4KBmN1dHRlchgDIAEoCRINCgVwcmVzcxgEIAEoCRINCgV0aXRsZRgFIAEoCRIMCgRmaWxtGAYgASgJEhIKCmZpbG1fdGl0bGUYByABKAkSDgoGZmFicmljGAggASgJEioKA2N1dBgJIAMoCzIdLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNldHRpbmcSNQoOcHJlc3Nfc2V0dGluZ3MYCiADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5TZXR0aW5nEgwKBHBlZWwYCyABKAkSGQoRcGVlbF93YWl0X3NlY29uZHMYDCABKAMSHAoUc2Vjb25kX3ByZXNzX3NlY29uZHMYDSABKAMSGQoRcHJlX3ByZXNzX3NlY29uZHMYDiABKAMSFQoNZHdlbGxfc2Vjb25kcxgPIAEoAxITCgtjb3Zlcl9zaGVldBgQIAEoCBIOCgZhZHZpY2UYESADKAkSEAoIcmVmdXNhbHMYEiADKAkSLwoId2FybmluZ3MYEyADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5XYXJuaW5nEh0KFWJvbmRfbGluZV9kZWNpY2Vsc2l1cxgUIAEoAxIhChlib25kX2xpbmVfbG93X2RlY2ljZWxzaXVzGBUgASgDEiIKGmJvbmRfbGluZV9oaWdoX2RlY2ljZWxzaXVzGBYgASgDEg4KBnBhc3NlcxgXIAEoAxIyCg5lZmZlY3RpdmVfdGltZRgYIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDwoHcmVsZWFzZRgZIAEoAyJPChFMaXN0Q2FyZHNSZXNwb25zZRIpCgVjYXJkcxgBIAMoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNhcmQSDwoHcmVsZWFzZRgCIAEoAyK2AQoEUm9sbBIMCgRuYW1lGAEgASgJEgwKBGZpbG0YAiABKAkSDgoGY29sb3VyGAMgASgJEgsKA2xvdBgEIAEoCRIQCgh3aWR0aF9tbRgFIAEoAxIRCglsZW5ndGhfbW0YBiABKAMSDwoHcmVtbmFudBgHIAEoCBINCgVwbGFjZRgIIAEoCRIwCgxyZWNlaXZlX3RpbWUYCSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIiIKEExpc3RSb2xsc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJIj4KEUxpc3RSb2xsc1Jlc3BvbnNlEikKBXJvbGxzGAEgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbCJaChJSZWNlaXZlUm9sbFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBHJvbGwYAiABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsEgoKAmlkGAMgASgJIj8KE1JlY2VpdmVSb2xsUmVzcG9uc2USKAoEcm9sbBgBIAEoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJvbGwiSwoPTW92ZVJvbGxSZXF1ZXN0EgwKBHJvbGwYASABKAkSEQoJY2hhbmdlX21tGAIgASgDEgsKA3doeRgDIAEoCRIKCgJpZBgEIAEoCSI8ChBNb3ZlUm9sbFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsIj4KB1JlcHJpbnQSDQoFY2F1c2UYASABKAkSDQoFY291bnQYAiABKAMSFQoNZmlsbV9hcmVhX21tMhgDIAEoAyKcBQoDUnVuEgoKAmlkGAEgASgJEg4KBmJyYW5jaBgCIAEoCRINCgVvcmRlchgDIAEoCRIOCgZyZWNpcGUYBCABKAkSFQoNcmVjaXBlX3NoYTI1NhgFIAEoDBIMCgRmaWxtGAYgASgJEg4KBmZhYnJpYxgHIAEoCRIOCgZjb2xvdXIYCCABKAkSCwoDbG90GAkgASgJEg4KBmN1dHRlchgKIAEoCRINCgVwcmVzcxgLIAEoCRIMCgRiYW5kGAwgASgFEhQKDHBpZWNlc19jb3VudBgNIAEoAxISCgpnb29kX2NvdW50GA4gASgDEi8KCHJlcHJpbnRzGA8gAygLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwcmludBIWCg5kcmF3bl9hcmVhX21tMhgQIAEoAxIQCghkcmF3bl9tbRgRIAEoAxIaChJkZWNvcmF0ZWRfYXJlYV9tbTIYEiABKAMSFwoPbGF5b3V0X2xvc3NfbW0yGBMgASgDEhUKDWVkZ2VfbG9zc19tbTIYFCABKAMSGQoRdGVzdF9jdXRfbG9zc19tbTIYFSABKAMSGAoQd2VlZGluZ19sb3NzX21tMhgWIAEoAxIZChFyb2xsX2VuZF9sb3NzX21tMhgXIAEoAxIbChNhY2hpZXZhYmxlX2FyZWFfbW0yGBggASgDEi4KCnN0YXJ0X3RpbWUYGSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEiwKCGVuZF90aW1lGBogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIbChN0aW1lZF9kd2VsbF9zZWNvbmRzGBsgASgDEhAKCGNvcnJlY3RzGBwgASgJEhAKCHJlcG9ydGVyGB0gASgJIjwKEVJlcG9ydFJ1bnNSZXF1ZXN0EicKBHJ1bnMYASADKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4iPwoSUmVwb3J0UnVuc1Jlc3BvbnNlEhQKDHN0b3JlZF9jb3VudBgBIAEoBRITCgtrbm93bl9jb3VudBgCIAEoBSJICg9MaXN0UnVuc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEhEKCXBhZ2Vfc2l6ZRgCIAEoBRISCgpwYWdlX3Rva2VuGAMgASgJIlQKEExpc3RSdW5zUmVzcG9uc2USJwoEcnVucxgBIAMoCzIZLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJ1bhIXCg9uZXh0X3BhZ2VfdG9rZW4YAiABKAkiOwoRQ29ycmVjdFJ1blJlcXVlc3QSJgoDcnVuGAEgASgLMhkuZXZlbnBlZWwuYnJhbmNoZXMudjEuUnVuIjwKEkNvcnJlY3RSdW5SZXNwb25zZRImCgNydW4YASABKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4qpAEKCFF1YW50aXR5EhgKFFFVQU5USVRZX1VOU1BFQ0lGSUVEEAASEgoOUVVBTlRJVFlfRk9SQ0UQARISCg5RVUFOVElUWV9TUEVFRBACEhgKFFFVQU5USVRZX1RFTVBFUkFUVVJFEAMSFQoRUVVBTlRJVFlfUFJFU1NVUkUQBBIRCg1RVUFOVElUWV9USU1FEAUSEgoOUVVBTlRJVFlfQkxBREUQBipcCgtNYWNoaW5lS2luZBIcChhNQUNISU5FX0tJTkRfVU5TUEVDSUZJRUQQABIXChNNQUNISU5FX0tJTkRfQ1VUVEVSEAESFgoSTUFDSElORV9LSU5EX1BSRVNTEAIykQQKD0JyYW5jaGVzU2VydmljZRJqCgxMaXN0QnJhbmNoZXMSKS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0QnJhbmNoZXNSZXF1ZXN0GiouZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdEJyYW5jaGVzUmVzcG9uc2UiA5ACARJfCgpTYXZlQnJhbmNoEicuZXZlbnBlZWwuYnJhbmNoZXMudjEuU2F2ZUJyYW5jaFJlcXVlc3QaKC5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlQnJhbmNoUmVzcG9uc2USagoMTGlzdE1hY2hpbmVzEikuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdE1hY2hpbmVzUmVxdWVzdBoqLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RNYWNoaW5lc1Jlc3BvbnNlIgOQAgESYgoLU2F2ZU1hY2hpbmUSKC5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlTWFjaGluZVJlcXVlc3QaKS5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlTWFjaGluZVJlc3BvbnNlEmEKCUxpc3RDYXJkcxImLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RDYXJkc1JlcXVlc3QaJy5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0Q2FyZHNSZXNwb25zZSIDkAIBMrACCgxTdG9ja1NlcnZpY2USYQoJTGlzdFJvbGxzEiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJvbGxzUmVxdWVzdBonLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RSb2xsc1Jlc3BvbnNlIgOQAgESYgoLUmVjZWl2ZVJvbGwSKC5ldmVucGVlbC5icmFuY2hlcy52MS5SZWNlaXZlUm9sbFJlcXVlc3QaKS5ldmVucGVlbC5icmFuY2hlcy52MS5SZWNlaXZlUm9sbFJlc3BvbnNlElkKCE1vdmVSb2xsEiUuZXZlbnBlZWwuYnJhbmNoZXMudjEuTW92ZVJvbGxSZXF1ZXN0GiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTW92ZVJvbGxSZXNwb25zZTKvAgoLUnVuc1NlcnZpY2USXwoKUmVwb3J0UnVucxInLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlcG9ydFJ1bnNSZXF1ZXN0GiguZXZlbnBlZWwuYnJhbmNoZXMudjEuUmVwb3J0UnVuc1Jlc3BvbnNlEl4KCExpc3RSdW5zEiUuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJ1bnNSZXF1ZXN0GiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJ1bnNSZXNwb25zZSIDkAIBEl8KCkNvcnJlY3RSdW4SJy5ldmVucGVlbC5icmFuY2hlcy52MS5Db3JyZWN0UnVuUmVxdWVzdBooLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNvcnJlY3RSdW5SZXNwb25zZULSAQoYY29tLmV2ZW5wZWVsLmJyYW5jaGVzLnYxQhRCcmFuY2hlc1NlcnZpY2VQcm90b1ABWi5ldmVucGVlbC9wcm90by9ldmVucGVlbC9icmFuY2hlcy92MTticmFuY2hlc3YxogIDRUJYqgIURXZlbnBlZWwuQnJhbmNoZXMuVjHKAhRFdmVucGVlbFxCcmFuY2hlc1xWMeICIEV2ZW5wZWVsXEJyYW5jaGVzXFYxXEdQQk1ldGFkYXRh6gIWRXZlbnBlZWw6OkJyYW5jaGVzOjpWMWIGcHJvdG8z", [file_google_protobuf_timestamp]);
+  fileDesc("CitldmVucGVlbC9icmFuY2hlcy92MS9icmFuY2hlc19zZXJ2aWNlLnByb3RvEhRldmVucGVlbC5icmFuY2hlcy52MSJXCgZCcmFuY2gSDAoEbmFtZRgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVwbGFjZRgDIAEoCRIOCgZtYXJrZXQYBCABKAkSEQoJdGltZV96b25lGAUgASgJIhUKE0xpc3RCcmFuY2hlc1JlcXVlc3QiRgoUTGlzdEJyYW5jaGVzUmVzcG9uc2USLgoIYnJhbmNoZXMYASADKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giQQoRU2F2ZUJyYW5jaFJlcXVlc3QSLAoGYnJhbmNoGAEgASgLMhwuZXZlbnBlZWwuYnJhbmNoZXMudjEuQnJhbmNoIkIKElNhdmVCcmFuY2hSZXNwb25zZRIsCgZicmFuY2gYASABKAsyHC5ldmVucGVlbC5icmFuY2hlcy52MS5CcmFuY2giMwoJRGlhbFBvaW50EhIKCmRpYWxfbWlsbGkYASABKAMSEgoKdHJ1ZV9taWxsaRgCIAEoAyKzAQoERGlhbBIwCghxdWFudGl0eRgBIAEoDjIeLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlF1YW50aXR5Eg0KBXNjYWxlGAIgASgJEhIKCnN0ZXBfbWlsbGkYAyABKAMSEQoJbG93X21pbGxpGAQgASgDEhIKCmhpZ2hfbWlsbGkYBSABKAMSLwoGcG9pbnRzGAYgAygLMh8uZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbFBvaW50IsEDCgdNYWNoaW5lEgwKBG5hbWUYASABKAkSLwoEa2luZBgCIAEoDjIhLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLk1hY2hpbmVLaW5kEg0KBXRpdGxlGAMgASgJEikKBWRpYWxzGAQgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuRGlhbBIQCgh3aWR0aF9tbRgFIAEoAxIWCg5lZGdlX21hcmdpbl9tbRgGIAEoAxIPCgdsZWFkX21tGAcgASgDEg8KB3RhaWxfbW0YCCABKAMSFgoObG9uZ2VzdF9jdXRfbW0YCSABKAMSFwoPYmxhZGVfb2Zmc2V0X3VtGAogASgDEiMKG2FjY2VsZXJhdGlvbl9tbV9wZXJfc2Vjb25kMhgLIAEoAxIcChR0cmF2ZWxfbW1fcGVyX3NlY29uZBgMIAEoAxIXCg91bml0c19wZXJfbWV0cmUYDSABKAMSFwoPcGxhdGVuX3dpZHRoX21tGA4gASgDEhcKD3BsYXRlbl9kZXB0aF9tbRgPIAEoAxINCgVjb3VudBgQIAEoAxIVCg1jYWxpYnJhdGVkX29uGBEgASgJEgwKBGV0YWcYEiABKAkiJQoTTGlzdE1hY2hpbmVzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiRwoUTGlzdE1hY2hpbmVzUmVzcG9uc2USLwoIbWFjaGluZXMYASADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIkQKElNhdmVNYWNoaW5lUmVxdWVzdBIuCgdtYWNoaW5lGAEgASgLMh0uZXZlbnBlZWwuYnJhbmNoZXMudjEuTWFjaGluZSJFChNTYXZlTWFjaGluZVJlc3BvbnNlEi4KB21hY2hpbmUYASABKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5NYWNoaW5lIk8KEExpc3RDYXJkc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEisKB2F0X3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIuABCgdTZXR0aW5nEjAKCHF1YW50aXR5GAEgASgOMh4uZXZlbnBlZWwuYnJhbmNoZXMudjEuUXVhbnRpdHkSCwoDa2V5GAIgASgJEhQKDHdhbnRlZF9taWxsaRgDIAEoAxISCgpkaWFsX21pbGxpGAQgASgDEg0KBXNjYWxlGAUgASgJEhMKC2dpdmVuX21pbGxpGAYgASgDEhEKCWxvd19taWxsaRgHIAEoAxISCgpoaWdoX21pbGxpGAggASgDEg8KB3JlZnVzYWwYCSABKAkSEAoIZGVjaW1hbHMYCiABKAUiJQoHV2FybmluZxILCgNrZXkYASABKAkSDQoFd29yZHMYAiABKAkihwUKBENhcmQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMEg4KBmN1dHRlchgDIAEoCRINCgVwcmVzcxgEIAEoCRINCgV0aXRsZRgFIAEoCRIMCgRmaWxtGAYgASgJEhIKCmZpbG1fdGl0bGUYByABKAkSDgoGZmFicmljGAggASgJEioKA2N1dBgJIAMoCzIdLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNldHRpbmcSNQoOcHJlc3Nfc2V0dGluZ3MYCiADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5TZXR0aW5nEgwKBHBlZWwYCyABKAkSGQoRcGVlbF93YWl0X3NlY29uZHMYDCABKAMSHAoUc2Vjb25kX3ByZXNzX3NlY29uZHMYDSABKAMSGQoRcHJlX3ByZXNzX3NlY29uZHMYDiABKAMSFQoNZHdlbGxfc2Vjb25kcxgPIAEoAxITCgtjb3Zlcl9zaGVldBgQIAEoCBIOCgZhZHZpY2UYESADKAkSEAoIcmVmdXNhbHMYEiADKAkSLwoId2FybmluZ3MYEyADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5XYXJuaW5nEh0KFWJvbmRfbGluZV9kZWNpY2Vsc2l1cxgUIAEoAxIhChlib25kX2xpbmVfbG93X2RlY2ljZWxzaXVzGBUgASgDEiIKGmJvbmRfbGluZV9oaWdoX2RlY2ljZWxzaXVzGBYgASgDEg4KBnBhc3NlcxgXIAEoAxIyCg5lZmZlY3RpdmVfdGltZRgYIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASDwoHcmVsZWFzZRgZIAEoAyJPChFMaXN0Q2FyZHNSZXNwb25zZRIpCgVjYXJkcxgBIAMoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNhcmQSDwoHcmVsZWFzZRgCIAEoAyLIAQoEUm9sbBIMCgRuYW1lGAEgASgJEgwKBGZpbG0YAiABKAkSDgoGY29sb3VyGAMgASgJEgsKA2xvdBgEIAEoCRIQCgh3aWR0aF9tbRgFIAEoAxIRCglsZW5ndGhfbW0YBiABKAMSDwoHcmVtbmFudBgHIAEoCBINCgVwbGFjZRgIIAEoCRIwCgxyZWNlaXZlX3RpbWUYCSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhAKCGN1dF9mcm9tGBQgASgJIiIKEExpc3RSb2xsc1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJImkKEUxpc3RSb2xsc1Jlc3BvbnNlEikKBXJvbGxzGAEgAygLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbBIpCgVwYWNlcxgCIAMoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlBhY2UivQEKBFBhY2USDAoEZmlsbRgBIAEoCRIOCgZjb2xvdXIYAiABKAkSDwoHbGVmdF9tbRgDIAEoAxIPCgd1c2VkX21tGAQgASgDEg0KBWtub3duGAUgASgIEhEKCWRheXNfbGVmdBgGIAEoAxIQCghkYXlzX2xvdxgHIAEoAxIRCglkYXlzX2hpZ2gYCCABKAMSCwoDbG93GAkgASgIEhIKCnJlb3JkZXJfbW0YCiABKAMSDQoFd29yZHMYCyABKAkiWgoSUmVjZWl2ZVJvbGxSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIoCgRyb2xsGAIgASgLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbBIKCgJpZBgDIAEoCSI/ChNSZWNlaXZlUm9sbFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsIksKD01vdmVSb2xsUmVxdWVzdBIMCgRyb2xsGAEgASgJEhEKCWNoYW5nZV9tbRgCIAEoAxILCgN3aHkYAyABKAkSCgoCaWQYBCABKAkiPAoQTW92ZVJvbGxSZXNwb25zZRIoCgRyb2xsGAEgASgLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuUm9sbCK8AQoITW92ZW1lbnQSCgoCaWQYASABKAkSDAoEcm9sbBgCIAEoCRIRCgljaGFuZ2VfbW0YAyABKAMSCwoDd2h5GAQgASgJEg4KBnBlcnNvbhgFIAEoCRItCgltYWtlX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhIKCmNvdW50ZWRfbW0YByABKAMSEgoKb3RoZXJfcm9sbBgIIAEoCRIPCgdsZWZ0X21tGAkgASgDIkAKEENvdW50Um9sbFJlcXVlc3QSDAoEcm9sbBgBIAEoCRISCgpjb3VudGVkX21tGAIgASgDEgoKAmlkGAMgASgJIm8KEUNvdW50Um9sbFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsEjAKCG1vdmVtZW50GAIgASgLMh4uZXZlbnBlZWwuYnJhbmNoZXMudjEuTW92ZW1lbnQiYQoRQ3V0UmVtbmFudFJlcXVlc3QSDAoEcm9sbBgBIAEoCRIRCglsZW5ndGhfbW0YAiABKAMSEAoId2lkdGhfbW0YAyABKAMSDQoFcGxhY2UYBCABKAkSCgoCaWQYBSABKAkiawoSQ3V0UmVtbmFudFJlc3BvbnNlEigKBHJvbGwYASABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsEisKB3JlbW5hbnQYAiABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5Sb2xsIkkKFExpc3RNb3ZlbWVudHNSZXF1ZXN0EgoKAm9mGAEgASgJEhEKCXBhZ2Vfc2l6ZRgCIAEoBRISCgpwYWdlX3Rva2VuGAMgASgJImMKFUxpc3RNb3ZlbWVudHNSZXNwb25zZRIxCgltb3ZlbWVudHMYASADKAsyHi5ldmVucGVlbC5icmFuY2hlcy52MS5Nb3ZlbWVudBIXCg9uZXh0X3BhZ2VfdG9rZW4YAiABKAkibgoVRXN0aW1hdGVMZW5ndGhSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIQCghvdXRlcl91bRgCIAEoAxIPCgdjb3JlX3VtGAMgASgDEhQKDHRoaWNrbmVzc191bRgEIAEoAxIMCgRyb2xsGAUgASgJIoMBChZFc3RpbWF0ZUxlbmd0aFJlc3BvbnNlEhEKCWxlbmd0aF9tbRgBIAEoAxIOCgZsb3dfbW0YAiABKAMSDwoHaGlnaF9tbRgDIAEoAxIUCgx0aGlja25lc3NfdW0YBCABKAMSEAoIZG91YnRmdWwYBSABKAgSDQoFd29yZHMYBiABKAkiPgoHUmVwcmludBINCgVjYXVzZRgBIAEoCRINCgVjb3VudBgCIAEoAxIVCg1maWxtX2FyZWFfbW0yGAMgASgDIpwFCgNSdW4SCgoCaWQYASABKAkSDgoGYnJhbmNoGAIgASgJEg0KBW9yZGVyGAMgASgJEg4KBnJlY2lwZRgEIAEoCRIVCg1yZWNpcGVfc2hhMjU2GAUgASgMEgwKBGZpbG0YBiABKAkSDgoGZmFicmljGAcgASgJEg4KBmNvbG91chgIIAEoCRILCgNsb3QYCSABKAkSDgoGY3V0dGVyGAogASgJEg0KBXByZXNzGAsgASgJEgwKBGJhbmQYDCABKAUSFAoMcGllY2VzX2NvdW50GA0gASgDEhIKCmdvb2RfY291bnQYDiABKAMSLwoIcmVwcmludHMYDyADKAsyHS5ldmVucGVlbC5icmFuY2hlcy52MS5SZXByaW50EhYKDmRyYXduX2FyZWFfbW0yGBAgASgDEhAKCGRyYXduX21tGBEgASgDEhoKEmRlY29yYXRlZF9hcmVhX21tMhgSIAEoAxIXCg9sYXlvdXRfbG9zc19tbTIYEyABKAMSFQoNZWRnZV9sb3NzX21tMhgUIAEoAxIZChF0ZXN0X2N1dF9sb3NzX21tMhgVIAEoAxIYChB3ZWVkaW5nX2xvc3NfbW0yGBYgASgDEhkKEXJvbGxfZW5kX2xvc3NfbW0yGBcgASgDEhsKE2FjaGlldmFibGVfYXJlYV9tbTIYGCABKAMSLgoKc3RhcnRfdGltZRgZIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASLAoIZW5kX3RpbWUYGiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhsKE3RpbWVkX2R3ZWxsX3NlY29uZHMYGyABKAMSEAoIY29ycmVjdHMYHCABKAkSEAoIcmVwb3J0ZXIYHSABKAkiPAoRUmVwb3J0UnVuc1JlcXVlc3QSJwoEcnVucxgBIAMoCzIZLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJ1biI/ChJSZXBvcnRSdW5zUmVzcG9uc2USFAoMc3RvcmVkX2NvdW50GAEgASgFEhMKC2tub3duX2NvdW50GAIgASgFIkgKD0xpc3RSdW5zUmVxdWVzdBIOCgZicmFuY2gYASABKAkSEQoJcGFnZV9zaXplGAIgASgFEhIKCnBhZ2VfdG9rZW4YAyABKAkiVAoQTGlzdFJ1bnNSZXNwb25zZRInCgRydW5zGAEgAygLMhkuZXZlbnBlZWwuYnJhbmNoZXMudjEuUnVuEhcKD25leHRfcGFnZV90b2tlbhgCIAEoCSI7ChFDb3JyZWN0UnVuUmVxdWVzdBImCgNydW4YASABKAsyGS5ldmVucGVlbC5icmFuY2hlcy52MS5SdW4iPAoSQ29ycmVjdFJ1blJlc3BvbnNlEiYKA3J1bhgBIAEoCzIZLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJ1biqkAQoIUXVhbnRpdHkSGAoUUVVBTlRJVFlfVU5TUEVDSUZJRUQQABISCg5RVUFOVElUWV9GT1JDRRABEhIKDlFVQU5USVRZX1NQRUVEEAISGAoUUVVBTlRJVFlfVEVNUEVSQVRVUkUQAxIVChFRVUFOVElUWV9QUkVTU1VSRRAEEhEKDVFVQU5USVRZX1RJTUUQBRISCg5RVUFOVElUWV9CTEFERRAGKlwKC01hY2hpbmVLaW5kEhwKGE1BQ0hJTkVfS0lORF9VTlNQRUNJRklFRBAAEhcKE01BQ0hJTkVfS0lORF9DVVRURVIQARIWChJNQUNISU5FX0tJTkRfUFJFU1MQAjKRBAoPQnJhbmNoZXNTZXJ2aWNlEmoKDExpc3RCcmFuY2hlcxIpLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RCcmFuY2hlc1JlcXVlc3QaKi5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0QnJhbmNoZXNSZXNwb25zZSIDkAIBEl8KClNhdmVCcmFuY2gSJy5ldmVucGVlbC5icmFuY2hlcy52MS5TYXZlQnJhbmNoUmVxdWVzdBooLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNhdmVCcmFuY2hSZXNwb25zZRJqCgxMaXN0TWFjaGluZXMSKS5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0TWFjaGluZXNSZXF1ZXN0GiouZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdE1hY2hpbmVzUmVzcG9uc2UiA5ACARJiCgtTYXZlTWFjaGluZRIoLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNhdmVNYWNoaW5lUmVxdWVzdBopLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlNhdmVNYWNoaW5lUmVzcG9uc2USYQoJTGlzdENhcmRzEiYuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdENhcmRzUmVxdWVzdBonLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RDYXJkc1Jlc3BvbnNlIgOQAgEy0AUKDFN0b2NrU2VydmljZRJhCglMaXN0Um9sbHMSJi5ldmVucGVlbC5icmFuY2hlcy52MS5MaXN0Um9sbHNSZXF1ZXN0GicuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdFJvbGxzUmVzcG9uc2UiA5ACARJiCgtSZWNlaXZlUm9sbBIoLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlY2VpdmVSb2xsUmVxdWVzdBopLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlY2VpdmVSb2xsUmVzcG9uc2USWQoITW92ZVJvbGwSJS5ldmVucGVlbC5icmFuY2hlcy52MS5Nb3ZlUm9sbFJlcXVlc3QaJi5ldmVucGVlbC5icmFuY2hlcy52MS5Nb3ZlUm9sbFJlc3BvbnNlElwKCUNvdW50Um9sbBImLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNvdW50Um9sbFJlcXVlc3QaJy5ldmVucGVlbC5icmFuY2hlcy52MS5Db3VudFJvbGxSZXNwb25zZRJfCgpDdXRSZW1uYW50EicuZXZlbnBlZWwuYnJhbmNoZXMudjEuQ3V0UmVtbmFudFJlcXVlc3QaKC5ldmVucGVlbC5icmFuY2hlcy52MS5DdXRSZW1uYW50UmVzcG9uc2USbQoNTGlzdE1vdmVtZW50cxIqLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RNb3ZlbWVudHNSZXF1ZXN0GisuZXZlbnBlZWwuYnJhbmNoZXMudjEuTGlzdE1vdmVtZW50c1Jlc3BvbnNlIgOQAgEScAoORXN0aW1hdGVMZW5ndGgSKy5ldmVucGVlbC5icmFuY2hlcy52MS5Fc3RpbWF0ZUxlbmd0aFJlcXVlc3QaLC5ldmVucGVlbC5icmFuY2hlcy52MS5Fc3RpbWF0ZUxlbmd0aFJlc3BvbnNlIgOQAgEyrwIKC1J1bnNTZXJ2aWNlEl8KClJlcG9ydFJ1bnMSJy5ldmVucGVlbC5icmFuY2hlcy52MS5SZXBvcnRSdW5zUmVxdWVzdBooLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLlJlcG9ydFJ1bnNSZXNwb25zZRJeCghMaXN0UnVucxIlLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RSdW5zUmVxdWVzdBomLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkxpc3RSdW5zUmVzcG9uc2UiA5ACARJfCgpDb3JyZWN0UnVuEicuZXZlbnBlZWwuYnJhbmNoZXMudjEuQ29ycmVjdFJ1blJlcXVlc3QaKC5ldmVucGVlbC5icmFuY2hlcy52MS5Db3JyZWN0UnVuUmVzcG9uc2VC0gEKGGNvbS5ldmVucGVlbC5icmFuY2hlcy52MUIUQnJhbmNoZXNTZXJ2aWNlUHJvdG9QAVouZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvYnJhbmNoZXMvdjE7YnJhbmNoZXN2MaICA0VCWKoCFEV2ZW5wZWVsLkJyYW5jaGVzLlYxygIURXZlbnBlZWxcQnJhbmNoZXNcVjHiAiBFdmVucGVlbFxCcmFuY2hlc1xWMVxHUEJNZXRhZGF0YeoCFkV2ZW5wZWVsOjpCcmFuY2hlczo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
 
 /**
  * Branch is one workshop.
@@ -876,6 +876,13 @@ export type Roll = Message<"evenpeel.branches.v1.Roll"> & {
    * @generated from field: google.protobuf.Timestamp receive_time = 9;
    */
   receiveTime?: Timestamp | undefined;
+
+  /**
+   * Roll that a remnant was cut from, where it is known.
+   *
+   * @generated from field: string cut_from = 20;
+   */
+  cutFrom: string;
 };
 
 /**
@@ -918,6 +925,13 @@ export type ListRollsResponse = Message<"evenpeel.branches.v1.ListRollsResponse"
    * @generated from field: repeated evenpeel.branches.v1.Roll rolls = 1;
    */
   rolls: Roll[];
+
+  /**
+   * How fast each film and colour goes, in the same order.
+   *
+   * @generated from field: repeated evenpeel.branches.v1.Pace paces = 2;
+   */
+  paces: Pace[];
 };
 
 /**
@@ -926,6 +940,97 @@ export type ListRollsResponse = Message<"evenpeel.branches.v1.ListRollsResponse"
  */
 export const ListRollsResponseSchema: GenMessage<ListRollsResponse> = /*@__PURE__*/
   messageDesc(file_evenpeel_branches_v1_branches_service, 19);
+
+/**
+ * Pace is how fast one film in one colour goes, by the draws of the last 28 days, and how long the rest lasts.
+ *
+ * @generated from message evenpeel.branches.v1.Pace
+ */
+export type Pace = Message<"evenpeel.branches.v1.Pace"> & {
+  /**
+   * Film code.
+   *
+   * @generated from field: string film = 1;
+   */
+  film: string;
+
+  /**
+   * Colour.
+   *
+   * @generated from field: string colour = 2;
+   */
+  colour: string;
+
+  /**
+   * Left on all rolls and remnants.
+   *
+   * @generated from field: int64 left_mm = 3;
+   */
+  leftMm: bigint;
+
+  /**
+   * Drawn in the last 28 days, waste included, returns taken off.
+   *
+   * @generated from field: int64 used_mm = 4;
+   */
+  usedMm: bigint;
+
+  /**
+   * Whether there were draws on enough days to say more; unset, what follows is 0.
+   *
+   * @generated from field: bool known = 5;
+   */
+  known: boolean;
+
+  /**
+   * Days that the rest lasts.
+   *
+   * @generated from field: int64 days_left = 6;
+   */
+  daysLeft: bigint;
+
+  /**
+   * Fewer days than this in about one case in twenty.
+   *
+   * @generated from field: int64 days_low = 7;
+   */
+  daysLow: bigint;
+
+  /**
+   * More days than this in about one case in twenty.
+   *
+   * @generated from field: int64 days_high = 8;
+   */
+  daysHigh: bigint;
+
+  /**
+   * Whether to order now: the rest may not last until a delivery.
+   *
+   * @generated from field: bool low = 9;
+   */
+  low: boolean;
+
+  /**
+   * The length left at which to order.
+   *
+   * @generated from field: int64 reorder_mm = 10;
+   */
+  reorderMm: bigint;
+
+  /**
+   * All of it in words.
+   *
+   * @generated from field: string words = 11;
+   */
+  words: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.Pace.
+ * Use `create(PaceSchema)` to create a new message.
+ */
+export const PaceSchema: GenMessage<Pace> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 20);
 
 /**
  * ReceiveRollRequest holds a roll.
@@ -960,7 +1065,7 @@ export type ReceiveRollRequest = Message<"evenpeel.branches.v1.ReceiveRollReques
  * Use `create(ReceiveRollRequestSchema)` to create a new message.
  */
 export const ReceiveRollRequestSchema: GenMessage<ReceiveRollRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 20);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 21);
 
 /**
  * ReceiveRollResponse holds the roll.
@@ -981,7 +1086,7 @@ export type ReceiveRollResponse = Message<"evenpeel.branches.v1.ReceiveRollRespo
  * Use `create(ReceiveRollResponseSchema)` to create a new message.
  */
 export const ReceiveRollResponseSchema: GenMessage<ReceiveRollResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 21);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 22);
 
 /**
  * MoveRollRequest is one movement.
@@ -1023,7 +1128,7 @@ export type MoveRollRequest = Message<"evenpeel.branches.v1.MoveRollRequest"> & 
  * Use `create(MoveRollRequestSchema)` to create a new message.
  */
 export const MoveRollRequestSchema: GenMessage<MoveRollRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 22);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 23);
 
 /**
  * MoveRollResponse holds the roll.
@@ -1044,7 +1149,392 @@ export type MoveRollResponse = Message<"evenpeel.branches.v1.MoveRollResponse"> 
  * Use `create(MoveRollResponseSchema)` to create a new message.
  */
 export const MoveRollResponseSchema: GenMessage<MoveRollResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 23);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 24);
+
+/**
+ * Movement is one change of a roll's length. Movements are only ever added to.
+ *
+ * @generated from message evenpeel.branches.v1.Movement
+ */
+export type Movement = Message<"evenpeel.branches.v1.Movement"> & {
+  /**
+   * Made by the client.
+   *
+   * @generated from field: string id = 1;
+   */
+  id: string;
+
+  /**
+   * "branches/{branch}/rolls/{id}".
+   *
+   * @generated from field: string roll = 2;
+   */
+  roll: string;
+
+  /**
+   * Change of length; negative takes film away.
+   *
+   * @generated from field: int64 change_mm = 3;
+   */
+  changeMm: bigint;
+
+  /**
+   * "receive", "draw", "count", "waste", "return", "remnant".
+   *
+   * @generated from field: string why = 4;
+   */
+  why: string;
+
+  /**
+   * Who.
+   *
+   * @generated from field: string person = 5;
+   */
+  person: string;
+
+  /**
+   * When.
+   *
+   * @generated from field: google.protobuf.Timestamp make_time = 6;
+   */
+  makeTime?: Timestamp | undefined;
+
+  /**
+   * What was measured, for a count.
+   *
+   * @generated from field: int64 counted_mm = 7;
+   */
+  countedMm: bigint;
+
+  /**
+   * The other roll, where a remnant was cut.
+   *
+   * @generated from field: string other_roll = 8;
+   */
+  otherRoll: string;
+
+  /**
+   * Length left after it.
+   *
+   * @generated from field: int64 left_mm = 9;
+   */
+  leftMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.Movement.
+ * Use `create(MovementSchema)` to create a new message.
+ */
+export const MovementSchema: GenMessage<Movement> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 25);
+
+/**
+ * CountRollRequest is what was measured on a roll.
+ *
+ * @generated from message evenpeel.branches.v1.CountRollRequest
+ */
+export type CountRollRequest = Message<"evenpeel.branches.v1.CountRollRequest"> & {
+  /**
+   * "branches/{branch}/rolls/{id}".
+   *
+   * @generated from field: string roll = 1;
+   */
+  roll: string;
+
+  /**
+   * Length measured.
+   *
+   * @generated from field: int64 counted_mm = 2;
+   */
+  countedMm: bigint;
+
+  /**
+   * Made by the client.
+   *
+   * @generated from field: string id = 3;
+   */
+  id: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.CountRollRequest.
+ * Use `create(CountRollRequestSchema)` to create a new message.
+ */
+export const CountRollRequestSchema: GenMessage<CountRollRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 26);
+
+/**
+ * CountRollResponse holds the roll.
+ *
+ * @generated from message evenpeel.branches.v1.CountRollResponse
+ */
+export type CountRollResponse = Message<"evenpeel.branches.v1.CountRollResponse"> & {
+  /**
+   * The roll, with the length counted.
+   *
+   * @generated from field: evenpeel.branches.v1.Roll roll = 1;
+   */
+  roll?: Roll | undefined;
+
+  /**
+   * The movement: its change is the difference found.
+   *
+   * @generated from field: evenpeel.branches.v1.Movement movement = 2;
+   */
+  movement?: Movement | undefined;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.CountRollResponse.
+ * Use `create(CountRollResponseSchema)` to create a new message.
+ */
+export const CountRollResponseSchema: GenMessage<CountRollResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 27);
+
+/**
+ * CutRemnantRequest is a piece cut off.
+ *
+ * @generated from message evenpeel.branches.v1.CutRemnantRequest
+ */
+export type CutRemnantRequest = Message<"evenpeel.branches.v1.CutRemnantRequest"> & {
+  /**
+   * "branches/{branch}/rolls/{id}": what it is cut from.
+   *
+   * @generated from field: string roll = 1;
+   */
+  roll: string;
+
+  /**
+   * Length taken off the roll.
+   *
+   * @generated from field: int64 length_mm = 2;
+   */
+  lengthMm: bigint;
+
+  /**
+   * Width of the remnant; 0 is the roll's own.
+   *
+   * @generated from field: int64 width_mm = 3;
+   */
+  widthMm: bigint;
+
+  /**
+   * Where it is put.
+   *
+   * @generated from field: string place = 4;
+   */
+  place: string;
+
+  /**
+   * Made by the client; the remnant's name is made from it.
+   *
+   * @generated from field: string id = 5;
+   */
+  id: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.CutRemnantRequest.
+ * Use `create(CutRemnantRequestSchema)` to create a new message.
+ */
+export const CutRemnantRequestSchema: GenMessage<CutRemnantRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 28);
+
+/**
+ * CutRemnantResponse holds both.
+ *
+ * @generated from message evenpeel.branches.v1.CutRemnantResponse
+ */
+export type CutRemnantResponse = Message<"evenpeel.branches.v1.CutRemnantResponse"> & {
+  /**
+   * What is left of the roll.
+   *
+   * @generated from field: evenpeel.branches.v1.Roll roll = 1;
+   */
+  roll?: Roll | undefined;
+
+  /**
+   * The remnant.
+   *
+   * @generated from field: evenpeel.branches.v1.Roll remnant = 2;
+   */
+  remnant?: Roll | undefined;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.CutRemnantResponse.
+ * Use `create(CutRemnantResponseSchema)` to create a new message.
+ */
+export const CutRemnantResponseSchema: GenMessage<CutRemnantResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 29);
+
+/**
+ * ListMovementsRequest asks for movements.
+ *
+ * @generated from message evenpeel.branches.v1.ListMovementsRequest
+ */
+export type ListMovementsRequest = Message<"evenpeel.branches.v1.ListMovementsRequest"> & {
+  /**
+   * Branch, "branches/{id}", or one of its rolls, "branches/{branch}/rolls/{id}".
+   *
+   * @generated from field: string of = 1;
+   */
+  of: string;
+
+  /**
+   * At most this many; 0 is 50, above 200 is 200.
+   *
+   * @generated from field: int32 page_size = 2;
+   */
+  pageSize: number;
+
+  /**
+   * Where the page before ended.
+   *
+   * @generated from field: string page_token = 3;
+   */
+  pageToken: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.ListMovementsRequest.
+ * Use `create(ListMovementsRequestSchema)` to create a new message.
+ */
+export const ListMovementsRequestSchema: GenMessage<ListMovementsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 30);
+
+/**
+ * ListMovementsResponse lists movements.
+ *
+ * @generated from message evenpeel.branches.v1.ListMovementsResponse
+ */
+export type ListMovementsResponse = Message<"evenpeel.branches.v1.ListMovementsResponse"> & {
+  /**
+   * Newest first.
+   *
+   * @generated from field: repeated evenpeel.branches.v1.Movement movements = 1;
+   */
+  movements: Movement[];
+
+  /**
+   * Token for the next page; empty at the end.
+   *
+   * @generated from field: string next_page_token = 2;
+   */
+  nextPageToken: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.ListMovementsResponse.
+ * Use `create(ListMovementsResponseSchema)` to create a new message.
+ */
+export const ListMovementsResponseSchema: GenMessage<ListMovementsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 31);
+
+/**
+ * EstimateLengthRequest holds what was measured on a roll.
+ *
+ * @generated from message evenpeel.branches.v1.EstimateLengthRequest
+ */
+export type EstimateLengthRequest = Message<"evenpeel.branches.v1.EstimateLengthRequest"> & {
+  /**
+   * Branch.
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Outer diameter.
+   *
+   * @generated from field: int64 outer_um = 2;
+   */
+  outerUm: bigint;
+
+  /**
+   * Diameter of the core.
+   *
+   * @generated from field: int64 core_um = 3;
+   */
+  coreUm: bigint;
+
+  /**
+   * Thickness of film and carrier together; 0 takes it from the recipes in force for the roll's film.
+   *
+   * @generated from field: int64 thickness_um = 4;
+   */
+  thicknessUm: bigint;
+
+  /**
+   * Roll to set the answer beside; may be empty where the thickness is given.
+   *
+   * @generated from field: string roll = 5;
+   */
+  roll: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.EstimateLengthRequest.
+ * Use `create(EstimateLengthRequestSchema)` to create a new message.
+ */
+export const EstimateLengthRequestSchema: GenMessage<EstimateLengthRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 32);
+
+/**
+ * EstimateLengthResponse is the length by the diameters.
+ *
+ * @generated from message evenpeel.branches.v1.EstimateLengthResponse
+ */
+export type EstimateLengthResponse = Message<"evenpeel.branches.v1.EstimateLengthResponse"> & {
+  /**
+   * Likeliest length.
+   *
+   * @generated from field: int64 length_mm = 1;
+   */
+  lengthMm: bigint;
+
+  /**
+   * Lower end of what it may well be.
+   *
+   * @generated from field: int64 low_mm = 2;
+   */
+  lowMm: bigint;
+
+  /**
+   * Upper end.
+   *
+   * @generated from field: int64 high_mm = 3;
+   */
+  highMm: bigint;
+
+  /**
+   * Thickness that was reckoned with.
+   *
+   * @generated from field: int64 thickness_um = 4;
+   */
+  thicknessUm: bigint;
+
+  /**
+   * Whether the account of the roll lies outside, so that it should be counted.
+   *
+   * @generated from field: bool doubtful = 5;
+   */
+  doubtful: boolean;
+
+  /**
+   * All of it in words.
+   *
+   * @generated from field: string words = 6;
+   */
+  words: string;
+};
+
+/**
+ * Describes the message evenpeel.branches.v1.EstimateLengthResponse.
+ * Use `create(EstimateLengthResponseSchema)` to create a new message.
+ */
+export const EstimateLengthResponseSchema: GenMessage<EstimateLengthResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_branches_v1_branches_service, 33);
 
 /**
  * Reprint is garments or decorations made again for one cause.
@@ -1080,7 +1570,7 @@ export type Reprint = Message<"evenpeel.branches.v1.Reprint"> & {
  * Use `create(ReprintSchema)` to create a new message.
  */
 export const ReprintSchema: GenMessage<Reprint> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 24);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 34);
 
 /**
  * Run is what was really done.
@@ -1297,7 +1787,7 @@ export type Run = Message<"evenpeel.branches.v1.Run"> & {
  * Use `create(RunSchema)` to create a new message.
  */
 export const RunSchema: GenMessage<Run> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 25);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 35);
 
 /**
  * ReportRunsRequest holds runs.
@@ -1318,7 +1808,7 @@ export type ReportRunsRequest = Message<"evenpeel.branches.v1.ReportRunsRequest"
  * Use `create(ReportRunsRequestSchema)` to create a new message.
  */
 export const ReportRunsRequestSchema: GenMessage<ReportRunsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 26);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 36);
 
 /**
  * ReportRunsResponse says what became of them.
@@ -1346,7 +1836,7 @@ export type ReportRunsResponse = Message<"evenpeel.branches.v1.ReportRunsRespons
  * Use `create(ReportRunsResponseSchema)` to create a new message.
  */
 export const ReportRunsResponseSchema: GenMessage<ReportRunsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 27);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 37);
 
 /**
  * ListRunsRequest asks for runs.
@@ -1381,7 +1871,7 @@ export type ListRunsRequest = Message<"evenpeel.branches.v1.ListRunsRequest"> & 
  * Use `create(ListRunsRequestSchema)` to create a new message.
  */
 export const ListRunsRequestSchema: GenMessage<ListRunsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 28);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 38);
 
 /**
  * ListRunsResponse lists runs.
@@ -1409,7 +1899,7 @@ export type ListRunsResponse = Message<"evenpeel.branches.v1.ListRunsResponse"> 
  * Use `create(ListRunsResponseSchema)` to create a new message.
  */
 export const ListRunsResponseSchema: GenMessage<ListRunsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 29);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 39);
 
 /**
  * CorrectRunRequest holds a correction.
@@ -1430,7 +1920,7 @@ export type CorrectRunRequest = Message<"evenpeel.branches.v1.CorrectRunRequest"
  * Use `create(CorrectRunRequestSchema)` to create a new message.
  */
 export const CorrectRunRequestSchema: GenMessage<CorrectRunRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 30);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 40);
 
 /**
  * CorrectRunResponse holds the stored run.
@@ -1451,7 +1941,7 @@ export type CorrectRunResponse = Message<"evenpeel.branches.v1.CorrectRunRespons
  * Use `create(CorrectRunResponseSchema)` to create a new message.
  */
 export const CorrectRunResponseSchema: GenMessage<CorrectRunResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_branches_v1_branches_service, 31);
+  messageDesc(file_evenpeel_branches_v1_branches_service, 41);
 
 /**
  * Quantity is what a dial sets.
@@ -1650,6 +2140,52 @@ export const StockService: GenService<{
     methodKind: "unary";
     input: typeof MoveRollRequestSchema;
     output: typeof MoveRollResponseSchema;
+  },
+  /**
+   * CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
+   * that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
+   * MOVEMENT_INVALID.
+   *
+   * @generated from rpc evenpeel.branches.v1.StockService.CountRoll
+   */
+  countRoll: {
+    methodKind: "unary";
+    input: typeof CountRollRequestSchema;
+    output: typeof CountRollResponseSchema;
+  },
+  /**
+   * CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
+   * or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
+   * REMNANT_INVALID.
+   *
+   * @generated from rpc evenpeel.branches.v1.StockService.CutRemnant
+   */
+  cutRemnant: {
+    methodKind: "unary";
+    input: typeof CutRemnantRequestSchema;
+    output: typeof CutRemnantResponseSchema;
+  },
+  /**
+   * ListMovements lists what happened to a roll, or to every roll of a branch, newest first. May call: people of that
+   * branch, managers, auditor. Fails with BRANCH_NOT_FOUND, ROLL_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.branches.v1.StockService.ListMovements
+   */
+  listMovements: {
+    methodKind: "unary";
+    input: typeof ListMovementsRequestSchema;
+    output: typeof ListMovementsResponseSchema;
+  },
+  /**
+   * EstimateLength works out the length left on a roll from its diameters: a warning, not an account. May call:
+   * people of that branch. Fails with DIAMETERS_INVALID, ROLL_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.branches.v1.StockService.EstimateLength
+   */
+  estimateLength: {
+    methodKind: "unary";
+    input: typeof EstimateLengthRequestSchema;
+    output: typeof EstimateLengthResponseSchema;
   },
 }> = /*@__PURE__*/
   serviceDesc(file_evenpeel_branches_v1_branches_service, 1);

@@ -14,7 +14,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/compare/v1/compare_service.proto.
  */
 export const file_evenpeel_compare_v1_compare_service: GenFile = /*@__PURE__*/
-  fileDesc("CilldmVucGVlbC9jb21wYXJlL3YxL2NvbXBhcmVfc2VydmljZS5wcm90bxITZXZlbnBlZWwuY29tcGFyZS52MSJWCgRTcGFuEhAKCGZyb21fZGF5GAEgASgJEg4KBnRvX2RheRgCIAEoCRIMCgRmaWxtGAMgASgJEg4KBmZhYnJpYxgEIAEoCRIOCgZtYXJrZXQYBSABKAkinQEKFkNvbXBhcmVCcmFuY2hlc1JlcXVlc3QSKwoGbWV0cmljGAEgASgOMhsuZXZlbnBlZWwuY29tcGFyZS52MS5NZXRyaWMSJwoEc3BhbhgCIAEoCzIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3BhbhIXCg9vdmVyX2Rpc3BlcnNpb24YAyABKAgSFAoMbWl4X2FkanVzdGVkGAQgASgIIvsCCghTdGFuZGluZxIOCgZicmFuY2gYASABKAkSDQoFdGl0bGUYAiABKAkSFAoMcGllY2VzX2NvdW50GAMgASgDEhYKDnJlcHJpbnRzX2NvdW50GAQgASgDEhYKDmRyYXduX2FyZWFfbW0yGAUgASgDEhoKEmRlY29yYXRlZF9hcmVhX21tMhgGIAEoAxIMCgRyYXRlGAcgASgBEhAKCHJhdGVfbG93GAggASgBEhEKCXJhdGVfaGlnaBgJIAEoARIQCghleHBlY3RlZBgKIAEoARINCgVyYXRpbxgLIAEoARIRCglyYXRpb19sb3cYDCABKAESEgoKcmF0aW9faGlnaBgNIAEoARIOCgZzaHJ1bmsYDiABKAESJwoEbWFyaxgPIAEoDjIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuTWFyaxIUCgxuZWVkZWRfY291bnQYECABKAMSEgoKcF9hZGp1c3RlZBgRIAEoARIQCghsYXN0X2RheRgSIAEoCSJeCgpMaW1pdFBvaW50EgwKBHNpemUYASABKAESDgoGbG93Xzk1GAIgASgBEg8KB2hpZ2hfOTUYAyABKAESDwoHbG93Xzk5OBgEIAEoARIQCghoaWdoXzk5OBgFIAEoASK+AQoXQ29tcGFyZUJyYW5jaGVzUmVzcG9uc2USDwoHZmluZGluZxgBIAEoCRIwCglzdGFuZGluZ3MYAiADKAsyHS5ldmVucGVlbC5jb21wYXJlLnYxLlN0YW5kaW5nEg8KB292ZXJhbGwYAyABKAESLwoGbGltaXRzGAQgAygLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5MaW1pdFBvaW50Eg4KBm1ldGhvZBgFIAEoCRIOCgZjYXZlYXQYBiABKAkiUQoWR2V0QnJhbmNoUmVwb3J0UmVxdWVzdBIOCgZicmFuY2gYASABKAkSJwoEc3BhbhgCIAEoCzIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3BhbiJLCgRMb3NzEgsKA2tleRgBIAEoCRIQCghhcmVhX21tMhgCIAEoAxINCgVzaGFyZRgDIAEoARIVCg1vdmVyYWxsX3NoYXJlGAQgASgBIo0BCgpDYXVzZVNoYXJlEg0KBWNhdXNlGAEgASgJEg0KBWNvdW50GAIgASgDEg0KBXNoYXJlGAMgASgBEg8KB3J1bm5pbmcYBCABKAESFgoOYWdhaW5zdF9vdGhlcnMYBSABKAESEwoLYWdhaW5zdF9sb3cYBiABKAESFAoMYWdhaW5zdF9oaWdoGAcgASgBIoEBCgpDaGFydFBvaW50EgsKA2RheRgBIAEoCRIUCgxwaWVjZXNfY291bnQYAiABKAMSFgoOcmVwcmludHNfY291bnQYAyABKAMSDAoEcmF0ZRgEIAEoARILCgNsb3cYBSABKAESDAoEaGlnaBgGIAEoARIPCgdvdXRzaWRlGAcgASgIImUKC1JlbGVhc2VNYXJrEg8KB3JlbGVhc2UYASABKAMSMgoOZWZmZWN0aXZlX3RpbWUYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhEKCXJldmlzaW9ucxgDIAMoCSKPAQoLU3RyYXR1bVJhdGUSDAoEZmlsbRgBIAEoCRIOCgZmYWJyaWMYAiABKAkSFAoMcGllY2VzX2NvdW50GAMgASgDEhYKDnJlcHJpbnRzX2NvdW50GAQgASgDEg0KBXJhdGlvGAUgASgBEhEKCXJhdGlvX2xvdxgGIAEoARISCgpyYXRpb19oaWdoGAcgASgBIosDChdHZXRCcmFuY2hSZXBvcnRSZXNwb25zZRIvCghyZXByaW50cxgBIAEoCzIdLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3RhbmRpbmcSLAoFeWllbGQYAiABKAsyHS5ldmVucGVlbC5jb21wYXJlLnYxLlN0YW5kaW5nEikKBmxvc3NlcxgDIAMoCzIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuTG9zcxIvCgZjYXVzZXMYBCADKAsyHy5ldmVucGVlbC5jb21wYXJlLnYxLkNhdXNlU2hhcmUSLgoFY2hhcnQYBSADKAsyHy5ldmVucGVlbC5jb21wYXJlLnYxLkNoYXJ0UG9pbnQSMgoIcmVsZWFzZXMYBiADKAsyIC5ldmVucGVlbC5jb21wYXJlLnYxLlJlbGVhc2VNYXJrEjAKBnN0cmF0YRgHIAMoCzIgLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3RyYXR1bVJhdGUSDwoHZmluZGluZxgIIAEoCRIOCgZtZXRob2QYCSABKAkiUgoXQ29tcGFyZVJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJEicKBHNwYW4YAiABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4igQIKDFJldmlzaW9uUmF0ZRIOCgZudW1iZXIYASABKAMSFAoMcGllY2VzX2NvdW50GAIgASgDEhYKDnJlcHJpbnRzX2NvdW50GAMgASgDEgwKBHJhdGUYBCABKAESEAoIcmF0ZV9sb3cYBSABKAESEQoJcmF0ZV9oaWdoGAYgASgBEhIKCmRpZmZlcmVuY2UYByABKAESFgoOZGlmZmVyZW5jZV9sb3cYCCABKAESFwoPZGlmZmVyZW5jZV9oaWdoGAkgASgBEhYKDm5ldF9kaWZmZXJlbmNlGAogASgBEhEKCWZpcnN0X2RheRgLIAEoCRIQCghsYXN0X2RheRgMIAEoCSJxChhDb21wYXJlUmV2aXNpb25zUmVzcG9uc2USDwoHZmluZGluZxgBIAEoCRI0CglyZXZpc2lvbnMYAiADKAsyIS5ldmVucGVlbC5jb21wYXJlLnYxLlJldmlzaW9uUmF0ZRIOCgZtZXRob2QYAyABKAkqRwoGTWV0cmljEhYKEk1FVFJJQ19VTlNQRUNJRklFRBAAEhMKD01FVFJJQ19SRVBSSU5UUxABEhAKDE1FVFJJQ19ZSUVMRBACKpwBCgRNYXJrEhQKEE1BUktfVU5TUEVDSUZJRUQQABIPCgtNQVJLX0lOU0lERRABEhAKDE1BUktfSElHSF85NRACEhEKDU1BUktfSElHSF85OTgQAxIPCgtNQVJLX0xPV185NRAEEhAKDE1BUktfTE9XXzk5OBAFEhQKEE1BUktfQ0FOTk9UX1RFTEwQBhIPCgtNQVJLX1NJTEVOVBAHMuwCCg5Db21wYXJlU2VydmljZRJxCg9Db21wYXJlQnJhbmNoZXMSKy5ldmVucGVlbC5jb21wYXJlLnYxLkNvbXBhcmVCcmFuY2hlc1JlcXVlc3QaLC5ldmVucGVlbC5jb21wYXJlLnYxLkNvbXBhcmVCcmFuY2hlc1Jlc3BvbnNlIgOQAgEScQoPR2V0QnJhbmNoUmVwb3J0EisuZXZlbnBlZWwuY29tcGFyZS52MS5HZXRCcmFuY2hSZXBvcnRSZXF1ZXN0GiwuZXZlbnBlZWwuY29tcGFyZS52MS5HZXRCcmFuY2hSZXBvcnRSZXNwb25zZSIDkAIBEnQKEENvbXBhcmVSZXZpc2lvbnMSLC5ldmVucGVlbC5jb21wYXJlLnYxLkNvbXBhcmVSZXZpc2lvbnNSZXF1ZXN0Gi0uZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlUmV2aXNpb25zUmVzcG9uc2UiA5ACAULKAQoXY29tLmV2ZW5wZWVsLmNvbXBhcmUudjFCE0NvbXBhcmVTZXJ2aWNlUHJvdG9QAVosZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvY29tcGFyZS92MTtjb21wYXJldjGiAgNFQ1iqAhNFdmVucGVlbC5Db21wYXJlLlYxygITRXZlbnBlZWxcQ29tcGFyZVxWMeICH0V2ZW5wZWVsXENvbXBhcmVcVjFcR1BCTWV0YWRhdGHqAhVFdmVucGVlbDo6Q29tcGFyZTo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
+  fileDesc("CilldmVucGVlbC9jb21wYXJlL3YxL2NvbXBhcmVfc2VydmljZS5wcm90bxITZXZlbnBlZWwuY29tcGFyZS52MSJWCgRTcGFuEhAKCGZyb21fZGF5GAEgASgJEg4KBnRvX2RheRgCIAEoCRIMCgRmaWxtGAMgASgJEg4KBmZhYnJpYxgEIAEoCRIOCgZtYXJrZXQYBSABKAki/QEKFkNvbXBhcmVCcmFuY2hlc1JlcXVlc3QSKwoGbWV0cmljGAEgASgOMhsuZXZlbnBlZWwuY29tcGFyZS52MS5NZXRyaWMSJwoEc3BhbhgCIAEoCzIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3BhbhIXCg9vdmVyX2Rpc3BlcnNpb24YAyABKAgSFAoMbWl4X2FkanVzdGVkGAQgASgIEikKBWFzX29mGAUgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIzCgpkaXNwZXJzaW9uGAYgASgOMh8uZXZlbnBlZWwuY29tcGFyZS52MS5EaXNwZXJzaW9uIm0KBlNwcmVhZBILCgNwaGkYASABKAESDAoEdGF1MhgCIAEoARIWCg5icmFuY2hlc19jb3VudBgDIAEoBRIwCgdhcHBsaWVkGAQgASgOMh8uZXZlbnBlZWwuY29tcGFyZS52MS5EaXNwZXJzaW9uIo8FCghTdGFuZGluZxIOCgZicmFuY2gYASABKAkSDQoFdGl0bGUYAiABKAkSFAoMcGllY2VzX2NvdW50GAMgASgDEhYKDnJlcHJpbnRzX2NvdW50GAQgASgDEhYKDmRyYXduX2FyZWFfbW0yGAUgASgDEhoKEmRlY29yYXRlZF9hcmVhX21tMhgGIAEoAxIMCgRyYXRlGAcgASgBEhAKCHJhdGVfbG93GAggASgBEhEKCXJhdGVfaGlnaBgJIAEoARIQCghleHBlY3RlZBgKIAEoARINCgVyYXRpbxgLIAEoARIRCglyYXRpb19sb3cYDCABKAESEgoKcmF0aW9faGlnaBgNIAEoARIOCgZzaHJ1bmsYDiABKAESJwoEbWFyaxgPIAEoDjIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuTWFyaxIUCgxuZWVkZWRfY291bnQYECABKAMSEgoKcF9hZGp1c3RlZBgRIAEoARIQCghsYXN0X2RheRgSIAEoCRIRCglleGFjdF9sb3cYEyABKAESEgoKZXhhY3RfaGlnaBgUIAEoARIVCg1yYXRpb19sb3dfOTk4GBUgASgBEhYKDnJhdGlvX2hpZ2hfOTk4GBYgASgBEhIKCnNocnVua19sb3cYFyABKAESEwoLc2hydW5rX2hpZ2gYGCABKAESEQoJZGlzY292ZXJ5GBkgASgIEhIKCnJ1bnNfY291bnQYGiABKAMSEgoKbGF0ZV9jb3VudBgbIAEoAxIXCg9jb3JyZWN0ZWRfY291bnQYHCABKAMSGwoTYWNoaWV2YWJsZV9hcmVhX21tMhgdIAEoAxINCgVrbm93bhgeIAEoARITCgthbG9uZV9jb3VudBgfIAEoAyJeCgpMaW1pdFBvaW50EgwKBHNpemUYASABKAESDgoGbG93Xzk1GAIgASgBEg8KB2hpZ2hfOTUYAyABKAESDwoHbG93Xzk5OBgEIAEoARIQCghoaWdoXzk5OBgFIAEoASKrAgoXQ29tcGFyZUJyYW5jaGVzUmVzcG9uc2USDwoHZmluZGluZxgBIAEoCRIwCglzdGFuZGluZ3MYAiADKAsyHS5ldmVucGVlbC5jb21wYXJlLnYxLlN0YW5kaW5nEg8KB292ZXJhbGwYAyABKAESLwoGbGltaXRzGAQgAygLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5MaW1pdFBvaW50Eg4KBm1ldGhvZBgFIAEoCRIOCgZjYXZlYXQYBiABKAkSKQoFYXNfb2YYByABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEisKBnNwcmVhZBgIIAEoCzIbLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3ByZWFkEhMKC21ldGhvZF9rZXlzGAkgAygJInwKFkdldEJyYW5jaFJlcG9ydFJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEicKBHNwYW4YAiABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4SKQoFYXNfb2YYAyABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wImYKBExvc3MSCwoDa2V5GAEgASgJEhAKCGFyZWFfbW0yGAIgASgDEg0KBXNoYXJlGAMgASgBEhUKDW92ZXJhbGxfc2hhcmUYBCABKAESCwoDbG93GAUgASgBEgwKBGhpZ2gYBiABKAEijQEKCkNhdXNlU2hhcmUSDQoFY2F1c2UYASABKAkSDQoFY291bnQYAiABKAMSDQoFc2hhcmUYAyABKAESDwoHcnVubmluZxgEIAEoARIWCg5hZ2FpbnN0X290aGVycxgFIAEoARITCgthZ2FpbnN0X2xvdxgGIAEoARIUCgxhZ2FpbnN0X2hpZ2gYByABKAEigQEKCkNoYXJ0UG9pbnQSCwoDZGF5GAEgASgJEhQKDHBpZWNlc19jb3VudBgCIAEoAxIWCg5yZXByaW50c19jb3VudBgDIAEoAxIMCgRyYXRlGAQgASgBEgsKA2xvdxgFIAEoARIMCgRoaWdoGAYgASgBEg8KB291dHNpZGUYByABKAgiZQoLUmVsZWFzZU1hcmsSDwoHcmVsZWFzZRgBIAEoAxIyCg5lZmZlY3RpdmVfdGltZRgCIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASEQoJcmV2aXNpb25zGAMgAygJIo8BCgtTdHJhdHVtUmF0ZRIMCgRmaWxtGAEgASgJEg4KBmZhYnJpYxgCIAEoCRIUCgxwaWVjZXNfY291bnQYAyABKAMSFgoOcmVwcmludHNfY291bnQYBCABKAMSDQoFcmF0aW8YBSABKAESEQoJcmF0aW9fbG93GAYgASgBEhIKCnJhdGlvX2hpZ2gYByABKAEikAQKF0dldEJyYW5jaFJlcG9ydFJlc3BvbnNlEi8KCHJlcHJpbnRzGAEgASgLMh0uZXZlbnBlZWwuY29tcGFyZS52MS5TdGFuZGluZxIsCgV5aWVsZBgCIAEoCzIdLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3RhbmRpbmcSKQoGbG9zc2VzGAMgAygLMhkuZXZlbnBlZWwuY29tcGFyZS52MS5Mb3NzEi8KBmNhdXNlcxgEIAMoCzIfLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ2F1c2VTaGFyZRIuCgVjaGFydBgFIAMoCzIfLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ2hhcnRQb2ludBIyCghyZWxlYXNlcxgGIAMoCzIgLmV2ZW5wZWVsLmNvbXBhcmUudjEuUmVsZWFzZU1hcmsSMAoGc3RyYXRhGAcgAygLMiAuZXZlbnBlZWwuY29tcGFyZS52MS5TdHJhdHVtUmF0ZRIPCgdmaW5kaW5nGAggASgJEg4KBm1ldGhvZBgJIAEoCRIpCgVhc19vZhgKIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASLQoFbWFya3MYCyADKAsyHi5ldmVucGVlbC5jb21wYXJlLnYxLkNoYXJ0TWFyaxIUCgxvcmRlcnNfY291bnQYDCABKAMSEwoLbWV0aG9kX2tleXMYDSADKAkifQoXQ29tcGFyZVJldmlzaW9uc1JlcXVlc3QSDgoGcmVjb3JkGAEgASgJEicKBHNwYW4YAiABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4SKQoFYXNfb2YYAyABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wItMCCgxSZXZpc2lvblJhdGUSDgoGbnVtYmVyGAEgASgDEhQKDHBpZWNlc19jb3VudBgCIAEoAxIWCg5yZXByaW50c19jb3VudBgDIAEoAxIMCgRyYXRlGAQgASgBEhAKCHJhdGVfbG93GAUgASgBEhEKCXJhdGVfaGlnaBgGIAEoARISCgpkaWZmZXJlbmNlGAcgASgBEhYKDmRpZmZlcmVuY2VfbG93GAggASgBEhcKD2RpZmZlcmVuY2VfaGlnaBgJIAEoARIWCg5uZXRfZGlmZmVyZW5jZRgKIAEoARIRCglmaXJzdF9kYXkYCyABKAkSEAoIbGFzdF9kYXkYDCABKAkSDwoHbmV0X2xvdxgNIAEoARIQCghuZXRfaGlnaBgOIAEoARIcChRjb250cm9sX3BpZWNlc19jb3VudBgPIAEoAxIPCgd2ZXJkaWN0GBAgASgJIpwBChhDb21wYXJlUmV2aXNpb25zUmVzcG9uc2USDwoHZmluZGluZxgBIAEoCRI0CglyZXZpc2lvbnMYAiADKAsyIS5ldmVucGVlbC5jb21wYXJlLnYxLlJldmlzaW9uUmF0ZRIOCgZtZXRob2QYAyABKAkSKQoFYXNfb2YYBCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIngKFEdldEZpbG1SZXBvcnRSZXF1ZXN0EgwKBGZpbG0YASABKAkSJwoEc3BhbhgCIAEoCzIZLmV2ZW5wZWVsLmNvbXBhcmUudjEuU3BhbhIpCgVhc19vZhgDIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAilAMKFUdldEZpbG1SZXBvcnRSZXNwb25zZRIPCgdmaW5kaW5nGAEgASgJEi8KCHJlcHJpbnRzGAIgAygLMh0uZXZlbnBlZWwuY29tcGFyZS52MS5TdGFuZGluZxItCgZ5aWVsZHMYAyADKAsyHS5ldmVucGVlbC5jb21wYXJlLnYxLlN0YW5kaW5nEi8KBmxpbWl0cxgEIAMoCzIfLmV2ZW5wZWVsLmNvbXBhcmUudjEuTGltaXRQb2ludBIpCgZsb3NzZXMYBSADKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLkxvc3MSLwoGY2F1c2VzGAYgAygLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5DYXVzZVNoYXJlEjEKB2ZhYnJpY3MYByADKAsyIC5ldmVucGVlbC5jb21wYXJlLnYxLlN0cmF0dW1SYXRlEg8KB292ZXJhbGwYCCABKAESDgoGbWV0aG9kGAkgASgJEikKBWFzX29mGAogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCKLAgoPR2V0Q2hhcnRSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIOCgZyZWNvcmQYAiABKAkSLAoEa2luZBgDIAEoDjIeLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ2hhcnRLaW5kEisKBm1ldHJpYxgEIAEoDjIbLmV2ZW5wZWVsLmNvbXBhcmUudjEuTWV0cmljEikKBWV2ZXJ5GAUgASgOMhouZXZlbnBlZWwuY29tcGFyZS52MS5FdmVyeRInCgRzcGFuGAYgASgLMhkuZXZlbnBlZWwuY29tcGFyZS52MS5TcGFuEikKBWFzX29mGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCLTAQoLU2VyaWVzUG9pbnQSCwoDZGF5GAEgASgJEhQKDHBpZWNlc19jb3VudBgCIAEoAxIWCg5yZXByaW50c19jb3VudBgDIAEoAxIWCg5kcmF3bl9hcmVhX21tMhgEIAEoAxINCgV2YWx1ZRgFIAEoARIOCgZjZW50cmUYBiABKAESCwoDbG93GAcgASgBEgwKBGhpZ2gYCCABKAESDwoHb3V0c2lkZRgJIAEoCBIOCgZzZWNvbmQYCiABKAESFgoOc2Vjb25kX291dHNpZGUYCyABKAgiVwoJQ2hhcnRNYXJrEgsKA2RheRgBIAEoCRIMCgRraW5kGAIgASgJEg0KBXdvcmRzGAMgASgJEg8KB3JlbGVhc2UYBCABKAMSDwoHc3ViamVjdBgFIAEoCSK1AgoQR2V0Q2hhcnRSZXNwb25zZRIPCgdmaW5kaW5nGAEgASgJEiwKBGtpbmQYAiABKA4yHi5ldmVucGVlbC5jb21wYXJlLnYxLkNoYXJ0S2luZBIOCgZjZW50cmUYAyABKAESEwoLc2Vjb25kX2hpZ2gYBCABKAESDQoFc2lnbWEYBSABKAESMAoGcG9pbnRzGAYgAygLMiAuZXZlbnBlZWwuY29tcGFyZS52MS5TZXJpZXNQb2ludBItCgVtYXJrcxgHIAMoCzIeLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ2hhcnRNYXJrEg4KBm1ldGhvZBgIIAEoCRISCgptZXRob2Rfa2V5GAkgASgJEikKBWFzX29mGAogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCLOAQoRTGlzdENoYXJ0c1JlcXVlc3QSKwoGbWV0cmljGAEgASgOMhsuZXZlbnBlZWwuY29tcGFyZS52MS5NZXRyaWMSKQoFZXZlcnkYAiABKA4yGi5ldmVucGVlbC5jb21wYXJlLnYxLkV2ZXJ5EicKBHNwYW4YAyABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4SKQoFYXNfb2YYBCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEg0KBWxhbmV5GAUgASgIIpUBCgtCcmFuY2hDaGFydBIOCgZicmFuY2gYASABKAkSDQoFdGl0bGUYAiABKAkSDgoGY2VudHJlGAMgASgBEjAKBnBvaW50cxgEIAMoCzIgLmV2ZW5wZWVsLmNvbXBhcmUudjEuU2VyaWVzUG9pbnQSFQoNb3V0c2lkZV9jb3VudBgFIAEoBRIOCgZzaWxlbnQYBiABKAgi2AEKEkxpc3RDaGFydHNSZXNwb25zZRIPCgdmaW5kaW5nGAEgASgJEjAKBmNoYXJ0cxgCIAMoCzIgLmV2ZW5wZWVsLmNvbXBhcmUudjEuQnJhbmNoQ2hhcnQSEQoJZmlyc3RfZGF5GAMgASgJEhAKCGxhc3RfZGF5GAQgASgJEg4KBmxvd2VzdBgFIAEoARIPCgdoaWdoZXN0GAYgASgBEg4KBm1ldGhvZBgHIAEoCRIpCgVhc19vZhgIIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAihgEKEUZpbmRDYXVzZXNSZXF1ZXN0EicKBHNwYW4YASABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4SDgoGYnJhbmNoGAIgASgJEg0KBWNhdXNlGAMgASgJEikKBWFzX29mGAQgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCLgAgoLQXNzb2NpYXRpb24SDQoFY2F1c2UYASABKAkSDgoGZmFjdG9yGAIgASgJEg0KBWxldmVsGAMgASgJEg0KBXRpdGxlGAQgASgJEhMKC3dpdGhfZmFjdG9yGAUgASgJEhIKCndpdGhfbGV2ZWwYBiABKAkSEgoKd2l0aF90aXRsZRgHIAEoCRIUCgxwaWVjZXNfY291bnQYCCABKAMSDQoFY291bnQYCSABKAMSDAoEcmF0ZRgKIAEoARIQCghyYXRlX2xvdxgLIAEoARIRCglyYXRlX2hpZ2gYDCABKAESEAoIZXhwZWN0ZWQYDSABKAESDQoFcmF0aW8YDiABKAESEQoJcmF0aW9fbG93GA8gASgBEhIKCnJhdGlvX2hpZ2gYECABKAESEgoKcF9hZGp1c3RlZBgRIAEoARIRCglkaXNjb3ZlcnkYEiABKAgSEAoIc2VudGVuY2UYEyABKAkinAIKEkZpbmRDYXVzZXNSZXNwb25zZRIPCgdmaW5kaW5nGAEgASgJEi8KBmNhdXNlcxgCIAMoCzIfLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ2F1c2VTaGFyZRI2Cgxhc3NvY2lhdGlvbnMYAyADKAsyIC5ldmVucGVlbC5jb21wYXJlLnYxLkFzc29jaWF0aW9uEhQKDHRlc3RlZF9jb3VudBgEIAEoBRIXCg9mYWxzZV9kaXNjb3ZlcnkYBSABKAESEgoKcnVuc19jb3VudBgGIAEoAxIOCgZtZXRob2QYByABKAkSDgoGY2F2ZWF0GAggASgJEikKBWFzX29mGAkgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCKXAQoRV2F0Y2hUcmlhbFJlcXVlc3QSDwoHcmVsZWFzZRgBIAEoAxIQCghyZXZpc2lvbhgCIAEoCRIQCghicmFuY2hlcxgDIAMoCRINCgVyYXRpbxgEIAEoARITCgtsb29rc19jb3VudBgFIAEoBRIpCgVhc19vZhgGIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAiZQoJVHJpYWxTdGVwEgsKA2RheRgBIAEoCRIUCgxwaWVjZXNfY291bnQYAiABKAMSFgoOcmVwcmludHNfY291bnQYAyABKAMSDgoGYmV0dGVyGAQgASgBEg0KBXdvcnNlGAUgASgBIlwKCVRyaWFsTG9vaxITCgtpbmZvcm1hdGlvbhgBIAEoARINCgVib3VuZBgCIAEoARILCgNkYXkYAyABKAkSDQoFc2NvcmUYBCABKAESDwoHY3Jvc3NlZBgFIAEoCCLhBAoSV2F0Y2hUcmlhbFJlc3BvbnNlEg8KB2ZpbmRpbmcYASABKAkSDAoEcnVsZRgCIAEoCRIPCgd2ZXJkaWN0GAMgASgJEhAKCHJldmlzaW9uGAQgASgJEhEKCWZpcnN0X2RheRgFIAEoCRIQCghiYXNlbGluZRgGIAEoARIVCg1wbGFubmVkX2NvdW50GAcgASgDEhQKDG5lZWRlZF9jb3VudBgIIAEoAxINCgV1cHBlchgJIAEoARINCgVsb3dlchgKIAEoARItCgVzdGVwcxgLIAMoCzIeLmV2ZW5wZWVsLmNvbXBhcmUudjEuVHJpYWxTdGVwEi0KBWxvb2tzGAwgAygLMh4uZXZlbnBlZWwuY29tcGFyZS52MS5UcmlhbExvb2sSLwoGYmVmb3JlGA0gASgLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5UcmlhbFRhbGx5Ei4KBXNpbmNlGA4gASgLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5UcmlhbFRhbGx5EjcKDmNvbnRyb2xfYmVmb3JlGA8gASgLMh8uZXZlbnBlZWwuY29tcGFyZS52MS5UcmlhbFRhbGx5EjYKDWNvbnRyb2xfc2luY2UYECABKAsyHy5ldmVucGVlbC5jb21wYXJlLnYxLlRyaWFsVGFsbHkSCwoDbmV0GBEgASgBEg8KB25ldF9sb3cYEiABKAESEAoIbmV0X2hpZ2gYEyABKAESDgoGbWV0aG9kGBQgASgJEikKBWFzX29mGBUgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCJtCgpUcmlhbFRhbGx5EhQKDHBpZWNlc19jb3VudBgBIAEoAxIWCg5yZXByaW50c19jb3VudBgCIAEoAxIMCgRyYXRlGAMgASgBEhAKCHJhdGVfbG93GAQgASgBEhEKCXJhdGVfaGlnaBgFIAEoASJTChNMaXN0RXZpZGVuY2VSZXF1ZXN0EhEKCXJldmlzaW9ucxgBIAMoCRIpCgVhc19vZhgCIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXAi6AEKCEV2aWRlbmNlEhAKCHJldmlzaW9uGAEgASgJEhAKCHNlbnRlbmNlGAIgASgJEg8KB3ZlcmRpY3QYAyABKAkSFAoMcGllY2VzX2NvdW50GAQgASgDEhYKDnJlcHJpbnRzX2NvdW50GAUgASgDEgwKBHJhdGUYBiABKAESEAoIcmF0ZV9sb3cYByABKAESEQoJcmF0ZV9oaWdoGAggASgBEgsKA25ldBgJIAEoARIPCgduZXRfbG93GAogASgBEhAKCG5ldF9oaWdoGAsgASgBEhYKDmJyYW5jaGVzX2NvdW50GAwgASgFIoIBChRMaXN0RXZpZGVuY2VSZXNwb25zZRIvCghldmlkZW5jZRgBIAMoCzIdLmV2ZW5wZWVsLmNvbXBhcmUudjEuRXZpZGVuY2USDgoGY2F2ZWF0GAIgASgJEikKBWFzX29mGAMgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCJpChNDb21wYXJlQ29zdHNSZXF1ZXN0EicKBHNwYW4YASABKAsyGS5ldmVucGVlbC5jb21wYXJlLnYxLlNwYW4SKQoFYXNfb2YYAiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIj4KBkFtb3VudBINCgVtaW5vchgBIAEoAxIRCglsb3dfbWlub3IYAiABKAMSEgoKaGlnaF9taW5vchgDIAEoAyLsAgoKQnJhbmNoQ29zdBIOCgZicmFuY2gYASABKAkSDQoFdGl0bGUYAiABKAkSEAoIY3VycmVuY3kYAyABKAkSLQoIcmVwcmludHMYBCABKAsyGy5ldmVucGVlbC5jb21wYXJlLnYxLkFtb3VudBI0Cg9yZXByaW50c19iZXlvbmQYBSABKAsyGy5ldmVucGVlbC5jb21wYXJlLnYxLkFtb3VudBIuCglmaWxtX2xvc3MYBiABKAsyGy5ldmVucGVlbC5jb21wYXJlLnYxLkFtb3VudBIwCgtmaWxtX2JleW9uZBgHIAEoCzIbLmV2ZW5wZWVsLmNvbXBhcmUudjEuQW1vdW50Eg4KBnByaWNlZBgIIAEoARIWCg5yZXByaW50c19jb3VudBgJIAEoAxIVCg1maWxtX2xvc3NfbW0yGAogASgDEicKBG1hcmsYCyABKA4yGS5ldmVucGVlbC5jb21wYXJlLnYxLk1hcmsiagoNQ3VycmVuY3lUb3RhbBIQCghjdXJyZW5jeRgBIAEoCRIWCg5yZXByaW50c19taW5vchgCIAEoAxIXCg9maWxtX2xvc3NfbWlub3IYAyABKAMSFgoOYnJhbmNoZXNfY291bnQYBCABKAUi1gEKFENvbXBhcmVDb3N0c1Jlc3BvbnNlEg8KB2ZpbmRpbmcYASABKAkSLgoFY29zdHMYAiADKAsyHy5ldmVucGVlbC5jb21wYXJlLnYxLkJyYW5jaENvc3QSMgoGdG90YWxzGAMgAygLMiIuZXZlbnBlZWwuY29tcGFyZS52MS5DdXJyZW5jeVRvdGFsEg4KBm1ldGhvZBgEIAEoCRIOCgZjYXZlYXQYBSABKAkSKQoFYXNfb2YYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wIhQKEkxpc3RNZXRob2RzUmVxdWVzdCJDCgZNZXRob2QSCwoDa2V5GAEgASgJEg0KBXRpdGxlGAIgASgJEg0KBXdvcmRzGAMgASgJEg4KBnNvdXJjZRgEIAEoCSJDChNMaXN0TWV0aG9kc1Jlc3BvbnNlEiwKB21ldGhvZHMYASADKAsyGy5ldmVucGVlbC5jb21wYXJlLnYxLk1ldGhvZCpHCgZNZXRyaWMSFgoSTUVUUklDX1VOU1BFQ0lGSUVEEAASEwoPTUVUUklDX1JFUFJJTlRTEAESEAoMTUVUUklDX1lJRUxEEAIqdQoKRGlzcGVyc2lvbhIaChZESVNQRVJTSU9OX1VOU1BFQ0lGSUVEEAASEwoPRElTUEVSU0lPTl9OT05FEAESHQoZRElTUEVSU0lPTl9NVUxUSVBMSUNBVElWRRACEhcKE0RJU1BFUlNJT05fQURESVRJVkUQAyqcAQoETWFyaxIUChBNQVJLX1VOU1BFQ0lGSUVEEAASDwoLTUFSS19JTlNJREUQARIQCgxNQVJLX0hJR0hfOTUQAhIRCg1NQVJLX0hJR0hfOTk4EAMSDwoLTUFSS19MT1dfOTUQBBIQCgxNQVJLX0xPV185OTgQBRIUChBNQVJLX0NBTk5PVF9URUxMEAYSDwoLTUFSS19TSUxFTlQQByqgAQoJQ2hhcnRLaW5kEhoKFkNIQVJUX0tJTkRfVU5TUEVDSUZJRUQQABIQCgxDSEFSVF9LSU5EX1AQARIQCgxDSEFSVF9LSU5EX1UQAhISCg5DSEFSVF9LSU5EX1hNUhADEhQKEENIQVJUX0tJTkRfTEFORVkQBBITCg9DSEFSVF9LSU5EX0VXTUEQBRIUChBDSEFSVF9LSU5EX0NVU1VNEAYqTgoFRXZlcnkSFQoRRVZFUllfVU5TUEVDSUZJRUQQABINCglFVkVSWV9EQVkQARIOCgpFVkVSWV9XRUVLEAISDwoLRVZFUllfTU9OVEgQAzKeCQoOQ29tcGFyZVNlcnZpY2UScQoPQ29tcGFyZUJyYW5jaGVzEisuZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlQnJhbmNoZXNSZXF1ZXN0GiwuZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlQnJhbmNoZXNSZXNwb25zZSIDkAIBEnEKD0dldEJyYW5jaFJlcG9ydBIrLmV2ZW5wZWVsLmNvbXBhcmUudjEuR2V0QnJhbmNoUmVwb3J0UmVxdWVzdBosLmV2ZW5wZWVsLmNvbXBhcmUudjEuR2V0QnJhbmNoUmVwb3J0UmVzcG9uc2UiA5ACARJ0ChBDb21wYXJlUmV2aXNpb25zEiwuZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlUmV2aXNpb25zUmVxdWVzdBotLmV2ZW5wZWVsLmNvbXBhcmUudjEuQ29tcGFyZVJldmlzaW9uc1Jlc3BvbnNlIgOQAgESawoNR2V0RmlsbVJlcG9ydBIpLmV2ZW5wZWVsLmNvbXBhcmUudjEuR2V0RmlsbVJlcG9ydFJlcXVlc3QaKi5ldmVucGVlbC5jb21wYXJlLnYxLkdldEZpbG1SZXBvcnRSZXNwb25zZSIDkAIBElwKCEdldENoYXJ0EiQuZXZlbnBlZWwuY29tcGFyZS52MS5HZXRDaGFydFJlcXVlc3QaJS5ldmVucGVlbC5jb21wYXJlLnYxLkdldENoYXJ0UmVzcG9uc2UiA5ACARJiCgpMaXN0Q2hhcnRzEiYuZXZlbnBlZWwuY29tcGFyZS52MS5MaXN0Q2hhcnRzUmVxdWVzdBonLmV2ZW5wZWVsLmNvbXBhcmUudjEuTGlzdENoYXJ0c1Jlc3BvbnNlIgOQAgESYgoKRmluZENhdXNlcxImLmV2ZW5wZWVsLmNvbXBhcmUudjEuRmluZENhdXNlc1JlcXVlc3QaJy5ldmVucGVlbC5jb21wYXJlLnYxLkZpbmRDYXVzZXNSZXNwb25zZSIDkAIBEmIKCldhdGNoVHJpYWwSJi5ldmVucGVlbC5jb21wYXJlLnYxLldhdGNoVHJpYWxSZXF1ZXN0GicuZXZlbnBlZWwuY29tcGFyZS52MS5XYXRjaFRyaWFsUmVzcG9uc2UiA5ACARJoCgxMaXN0RXZpZGVuY2USKC5ldmVucGVlbC5jb21wYXJlLnYxLkxpc3RFdmlkZW5jZVJlcXVlc3QaKS5ldmVucGVlbC5jb21wYXJlLnYxLkxpc3RFdmlkZW5jZVJlc3BvbnNlIgOQAgESaAoMQ29tcGFyZUNvc3RzEiguZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlQ29zdHNSZXF1ZXN0GikuZXZlbnBlZWwuY29tcGFyZS52MS5Db21wYXJlQ29zdHNSZXNwb25zZSIDkAIBEmUKC0xpc3RNZXRob2RzEicuZXZlbnBlZWwuY29tcGFyZS52MS5MaXN0TWV0aG9kc1JlcXVlc3QaKC5ldmVucGVlbC5jb21wYXJlLnYxLkxpc3RNZXRob2RzUmVzcG9uc2UiA5ACAULKAQoXY29tLmV2ZW5wZWVsLmNvbXBhcmUudjFCE0NvbXBhcmVTZXJ2aWNlUHJvdG9QAVosZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvY29tcGFyZS92MTtjb21wYXJldjGiAgNFQ1iqAhNFdmVucGVlbC5Db21wYXJlLlYxygITRXZlbnBlZWxcQ29tcGFyZVxWMeICH0V2ZW5wZWVsXENvbXBhcmVcVjFcR1BCTWV0YWRhdGHqAhVFdmVucGVlbDo6Q29tcGFyZTo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
 
 /**
  * Span is a range of days, both included, with filters.
@@ -98,6 +98,20 @@ export type CompareBranchesRequest = Message<"evenpeel.compare.v1.CompareBranche
    * @generated from field: bool mix_adjusted = 4;
    */
   mixAdjusted: boolean;
+
+  /**
+   * Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 5;
+   */
+  asOf?: Timestamp | undefined;
+
+  /**
+   * Which widening; unspecified is additive where over_dispersion is set.
+   *
+   * @generated from field: evenpeel.compare.v1.Dispersion dispersion = 6;
+   */
+  dispersion: Dispersion;
 };
 
 /**
@@ -106,6 +120,48 @@ export type CompareBranchesRequest = Message<"evenpeel.compare.v1.CompareBranche
  */
 export const CompareBranchesRequestSchema: GenMessage<CompareBranchesRequest> = /*@__PURE__*/
   messageDesc(file_evenpeel_compare_v1_compare_service, 1);
+
+/**
+ * Spread is how much branches differ beyond counting (10 % winsorised at each end, type 7 quantiles).
+ *
+ * @generated from message evenpeel.compare.v1.Spread
+ */
+export type Spread = Message<"evenpeel.compare.v1.Spread"> & {
+  /**
+   * Mean of the squared winsorised scores; 1 is counting alone.
+   *
+   * @generated from field: double phi = 1;
+   */
+  phi: number;
+
+  /**
+   * Variance between branches on the square-root scale.
+   *
+   * @generated from field: double tau2 = 2;
+   */
+  tau2: number;
+
+  /**
+   * How many branches it was found from.
+   *
+   * @generated from field: int32 branches_count = 3;
+   */
+  branchesCount: number;
+
+  /**
+   * What was applied.
+   *
+   * @generated from field: evenpeel.compare.v1.Dispersion applied = 4;
+   */
+  applied: Dispersion;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.Spread.
+ * Use `create(SpreadSchema)` to create a new message.
+ */
+export const SpreadSchema: GenMessage<Spread> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 2);
 
 /**
  * Standing is one branch in a comparison.
@@ -238,6 +294,97 @@ export type Standing = Message<"evenpeel.compare.v1.Standing"> & {
    * @generated from field: string last_day = 18;
    */
   lastDay: string;
+
+  /**
+   * Exact 95 % limits of the rate (Clopper and Pearson); of a yield, 0.
+   *
+   * @generated from field: double exact_low = 19;
+   */
+  exactLow: number;
+
+  /**
+   * Exact 95 % limits of the rate.
+   *
+   * @generated from field: double exact_high = 20;
+   */
+  exactHigh: number;
+
+  /**
+   * Limits of the ratio at 99.8 %.
+   *
+   * @generated from field: double ratio_low_998 = 21;
+   */
+  ratioLow998: number;
+
+  /**
+   * Limits of the ratio at 99.8 %.
+   *
+   * @generated from field: double ratio_high_998 = 22;
+   */
+  ratioHigh998: number;
+
+  /**
+   * Posterior 95 % limits of shrunk.
+   *
+   * @generated from field: double shrunk_low = 23;
+   */
+  shrunkLow: number;
+
+  /**
+   * Posterior 95 % limits of shrunk.
+   *
+   * @generated from field: double shrunk_high = 24;
+   */
+  shrunkHigh: number;
+
+  /**
+   * Still a finding after allowing for how many branches were looked at.
+   *
+   * @generated from field: bool discovery = 25;
+   */
+  discovery: boolean;
+
+  /**
+   * Runs in the span; 0 where not counted.
+   *
+   * @generated from field: int64 runs_count = 26;
+   */
+  runsCount: bigint;
+
+  /**
+   * Of these, received more than a day after they ended.
+   *
+   * @generated from field: int64 late_count = 27;
+   */
+  lateCount: bigint;
+
+  /**
+   * Runs of the span that a correction took the place of.
+   *
+   * @generated from field: int64 corrected_count = 28;
+   */
+  correctedCount: bigint;
+
+  /**
+   * Film that the plans said those orders needed.
+   *
+   * @generated from field: int64 achievable_area_mm2 = 29;
+   */
+  achievableAreaMm2: bigint;
+
+  /**
+   * Share of the film drawn for which that is known.
+   *
+   * @generated from field: double known = 30;
+   */
+  known: number;
+
+  /**
+   * Pieces of a kind that no other branch worked: of these nothing can be compared.
+   *
+   * @generated from field: int64 alone_count = 31;
+   */
+  aloneCount: bigint;
 };
 
 /**
@@ -245,7 +392,7 @@ export type Standing = Message<"evenpeel.compare.v1.Standing"> & {
  * Use `create(StandingSchema)` to create a new message.
  */
 export const StandingSchema: GenMessage<Standing> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 2);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 3);
 
 /**
  * LimitPoint is one point of the funnel's limits.
@@ -294,7 +441,7 @@ export type LimitPoint = Message<"evenpeel.compare.v1.LimitPoint"> & {
  * Use `create(LimitPointSchema)` to create a new message.
  */
 export const LimitPointSchema: GenMessage<LimitPoint> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 3);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 4);
 
 /**
  * CompareBranchesResponse is the comparison.
@@ -343,6 +490,27 @@ export type CompareBranchesResponse = Message<"evenpeel.compare.v1.CompareBranch
    * @generated from field: string caveat = 6;
    */
   caveat: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 7;
+   */
+  asOf?: Timestamp | undefined;
+
+  /**
+   * How much branches differ beyond counting.
+   *
+   * @generated from field: evenpeel.compare.v1.Spread spread = 8;
+   */
+  spread?: Spread | undefined;
+
+  /**
+   * Keys of the methods used, for ListMethods.
+   *
+   * @generated from field: repeated string method_keys = 9;
+   */
+  methodKeys: string[];
 };
 
 /**
@@ -350,7 +518,7 @@ export type CompareBranchesResponse = Message<"evenpeel.compare.v1.CompareBranch
  * Use `create(CompareBranchesResponseSchema)` to create a new message.
  */
 export const CompareBranchesResponseSchema: GenMessage<CompareBranchesResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 4);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 5);
 
 /**
  * GetBranchReportRequest names a branch.
@@ -371,6 +539,13 @@ export type GetBranchReportRequest = Message<"evenpeel.compare.v1.GetBranchRepor
    * @generated from field: evenpeel.compare.v1.Span span = 2;
    */
   span?: Span | undefined;
+
+  /**
+   * Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 3;
+   */
+  asOf?: Timestamp | undefined;
 };
 
 /**
@@ -378,7 +553,7 @@ export type GetBranchReportRequest = Message<"evenpeel.compare.v1.GetBranchRepor
  * Use `create(GetBranchReportRequestSchema)` to create a new message.
  */
 export const GetBranchReportRequestSchema: GenMessage<GetBranchReportRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 5);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 6);
 
 /**
  * Loss is one step of where the film went.
@@ -413,6 +588,20 @@ export type Loss = Message<"evenpeel.compare.v1.Loss"> & {
    * @generated from field: double overall_share = 4;
    */
   overallShare: number;
+
+  /**
+   * 95 % limits of the share, by resampling this branch's orders; both 0 where there are too few.
+   *
+   * @generated from field: double low = 5;
+   */
+  low: number;
+
+  /**
+   * 95 % limits of the share.
+   *
+   * @generated from field: double high = 6;
+   */
+  high: number;
 };
 
 /**
@@ -420,7 +609,7 @@ export type Loss = Message<"evenpeel.compare.v1.Loss"> & {
  * Use `create(LossSchema)` to create a new message.
  */
 export const LossSchema: GenMessage<Loss> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 6);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 7);
 
 /**
  * CauseShare is one cause of reprints.
@@ -483,7 +672,7 @@ export type CauseShare = Message<"evenpeel.compare.v1.CauseShare"> & {
  * Use `create(CauseShareSchema)` to create a new message.
  */
 export const CauseShareSchema: GenMessage<CauseShare> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 7);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 8);
 
 /**
  * ChartPoint is one point of a control chart.
@@ -546,7 +735,7 @@ export type ChartPoint = Message<"evenpeel.compare.v1.ChartPoint"> & {
  * Use `create(ChartPointSchema)` to create a new message.
  */
 export const ChartPointSchema: GenMessage<ChartPoint> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 8);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 9);
 
 /**
  * ReleaseMark is a release on the chart's axis.
@@ -581,7 +770,7 @@ export type ReleaseMark = Message<"evenpeel.compare.v1.ReleaseMark"> & {
  * Use `create(ReleaseMarkSchema)` to create a new message.
  */
 export const ReleaseMarkSchema: GenMessage<ReleaseMark> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 9);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 10);
 
 /**
  * StratumRate is one film and fabric at one branch.
@@ -644,7 +833,7 @@ export type StratumRate = Message<"evenpeel.compare.v1.StratumRate"> & {
  * Use `create(StratumRateSchema)` to create a new message.
  */
 export const StratumRateSchema: GenMessage<StratumRate> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 10);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 11);
 
 /**
  * GetBranchReportResponse looks into one branch.
@@ -714,6 +903,34 @@ export type GetBranchReportResponse = Message<"evenpeel.compare.v1.GetBranchRepo
    * @generated from field: string method = 9;
    */
   method: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 10;
+   */
+  asOf?: Timestamp | undefined;
+
+  /**
+   * Everything that happened, on the chart's axis: releases, calibrations, new lots.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.ChartMark marks = 11;
+   */
+  marks: ChartMark[];
+
+  /**
+   * Orders that the limits of the losses and of the yield were found from.
+   *
+   * @generated from field: int64 orders_count = 12;
+   */
+  ordersCount: bigint;
+
+  /**
+   * Keys of the methods used, for ListMethods.
+   *
+   * @generated from field: repeated string method_keys = 13;
+   */
+  methodKeys: string[];
 };
 
 /**
@@ -721,7 +938,7 @@ export type GetBranchReportResponse = Message<"evenpeel.compare.v1.GetBranchRepo
  * Use `create(GetBranchReportResponseSchema)` to create a new message.
  */
 export const GetBranchReportResponseSchema: GenMessage<GetBranchReportResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 11);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 12);
 
 /**
  * CompareRevisionsRequest names a recipe.
@@ -742,6 +959,13 @@ export type CompareRevisionsRequest = Message<"evenpeel.compare.v1.CompareRevisi
    * @generated from field: evenpeel.compare.v1.Span span = 2;
    */
   span?: Span | undefined;
+
+  /**
+   * Answer as if nothing received after this instant had come; missing is now. The answer repeats it, for the link.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 3;
+   */
+  asOf?: Timestamp | undefined;
 };
 
 /**
@@ -749,7 +973,7 @@ export type CompareRevisionsRequest = Message<"evenpeel.compare.v1.CompareRevisi
  * Use `create(CompareRevisionsRequestSchema)` to create a new message.
  */
 export const CompareRevisionsRequestSchema: GenMessage<CompareRevisionsRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 12);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 13);
 
 /**
  * RevisionRate is one revision in use.
@@ -840,6 +1064,34 @@ export type RevisionRate = Message<"evenpeel.compare.v1.RevisionRate"> & {
    * @generated from field: string last_day = 12;
    */
   lastDay: string;
+
+  /**
+   * 95 % limits of net_difference; both 0 where there is no control.
+   *
+   * @generated from field: double net_low = 13;
+   */
+  netLow: number;
+
+  /**
+   * 95 % limits of net_difference.
+   *
+   * @generated from field: double net_high = 14;
+   */
+  netHigh: number;
+
+  /**
+   * Pieces of the control over the same months: other recipes.
+   *
+   * @generated from field: int64 control_pieces_count = 15;
+   */
+  controlPiecesCount: bigint;
+
+  /**
+   * "fewer", "more" or "can not tell".
+   *
+   * @generated from field: string verdict = 16;
+   */
+  verdict: string;
 };
 
 /**
@@ -847,7 +1099,7 @@ export type RevisionRate = Message<"evenpeel.compare.v1.RevisionRate"> & {
  * Use `create(RevisionRateSchema)` to create a new message.
  */
 export const RevisionRateSchema: GenMessage<RevisionRate> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 13);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 14);
 
 /**
  * CompareRevisionsResponse sets revisions side by side.
@@ -875,6 +1127,13 @@ export type CompareRevisionsResponse = Message<"evenpeel.compare.v1.CompareRevis
    * @generated from field: string method = 3;
    */
   method: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 4;
+   */
+  asOf?: Timestamp | undefined;
 };
 
 /**
@@ -882,7 +1141,1709 @@ export type CompareRevisionsResponse = Message<"evenpeel.compare.v1.CompareRevis
  * Use `create(CompareRevisionsResponseSchema)` to create a new message.
  */
 export const CompareRevisionsResponseSchema: GenMessage<CompareRevisionsResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_compare_v1_compare_service, 14);
+  messageDesc(file_evenpeel_compare_v1_compare_service, 15);
+
+/**
+ * GetFilmReportRequest names a film.
+ *
+ * @generated from message evenpeel.compare.v1.GetFilmReportRequest
+ */
+export type GetFilmReportRequest = Message<"evenpeel.compare.v1.GetFilmReportRequest"> & {
+  /**
+   * Film code.
+   *
+   * @generated from field: string film = 1;
+   */
+  film: string;
+
+  /**
+   * When and what; the film above replaces the span's own.
+   *
+   * @generated from field: evenpeel.compare.v1.Span span = 2;
+   */
+  span?: Span | undefined;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 3;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.GetFilmReportRequest.
+ * Use `create(GetFilmReportRequestSchema)` to create a new message.
+ */
+export const GetFilmReportRequestSchema: GenMessage<GetFilmReportRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 16);
+
+/**
+ * GetFilmReportResponse sets branches side by side in one film.
+ *
+ * @generated from message evenpeel.compare.v1.GetFilmReportResponse
+ */
+export type GetFilmReportResponse = Message<"evenpeel.compare.v1.GetFilmReportResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * Reprints, by title.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Standing reprints = 2;
+   */
+  reprints: Standing[];
+
+  /**
+   * Yield, by title.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Standing yields = 3;
+   */
+  yields: Standing[];
+
+  /**
+   * Limits of the funnel of reprints.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.LimitPoint limits = 4;
+   */
+  limits: LimitPoint[];
+
+  /**
+   * Where the film went, over all branches; overall_share is that of all films.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Loss losses = 5;
+   */
+  losses: Loss[];
+
+  /**
+   * Causes with this film, against all other films.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.CauseShare causes = 6;
+   */
+  causes: CauseShare[];
+
+  /**
+   * This film on each fabric, against all films on it.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.StratumRate fabrics = 7;
+   */
+  fabrics: StratumRate[];
+
+  /**
+   * Rate of all branches together.
+   *
+   * @generated from field: double overall = 8;
+   */
+  overall: number;
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 9;
+   */
+  method: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 10;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.GetFilmReportResponse.
+ * Use `create(GetFilmReportResponseSchema)` to create a new message.
+ */
+export const GetFilmReportResponseSchema: GenMessage<GetFilmReportResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 17);
+
+/**
+ * GetChartRequest asks for one chart.
+ *
+ * @generated from message evenpeel.compare.v1.GetChartRequest
+ */
+export type GetChartRequest = Message<"evenpeel.compare.v1.GetChartRequest"> & {
+  /**
+   * "branches/{id}"; empty where a recipe is charted over all branches.
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * "recipes/{id}"; empty where a branch is charted over all its recipes. With both, that recipe at that branch.
+   *
+   * @generated from field: string record = 2;
+   */
+  record: string;
+
+  /**
+   * How.
+   *
+   * @generated from field: evenpeel.compare.v1.ChartKind kind = 3;
+   */
+  kind: ChartKind;
+
+  /**
+   * Reprints or yield; yield is charted as XmR or EWMA.
+   *
+   * @generated from field: evenpeel.compare.v1.Metric metric = 4;
+   */
+  metric: Metric;
+
+  /**
+   * How long a period is.
+   *
+   * @generated from field: evenpeel.compare.v1.Every every = 5;
+   */
+  every: Every;
+
+  /**
+   * When and what.
+   *
+   * @generated from field: evenpeel.compare.v1.Span span = 6;
+   */
+  span?: Span | undefined;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 7;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.GetChartRequest.
+ * Use `create(GetChartRequestSchema)` to create a new message.
+ */
+export const GetChartRequestSchema: GenMessage<GetChartRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 18);
+
+/**
+ * SeriesPoint is one point of a control chart.
+ *
+ * @generated from message evenpeel.compare.v1.SeriesPoint
+ */
+export type SeriesPoint = Message<"evenpeel.compare.v1.SeriesPoint"> & {
+  /**
+   * First day of the period, "YYYY-MM-DD".
+   *
+   * @generated from field: string day = 1;
+   */
+  day: string;
+
+  /**
+   * Pieces.
+   *
+   * @generated from field: int64 pieces_count = 2;
+   */
+  piecesCount: bigint;
+
+  /**
+   * Reprints.
+   *
+   * @generated from field: int64 reprints_count = 3;
+   */
+  reprintsCount: bigint;
+
+  /**
+   * Film drawn.
+   *
+   * @generated from field: int64 drawn_area_mm2 = 4;
+   */
+  drawnAreaMm2: bigint;
+
+  /**
+   * What is drawn: a proportion, a rate per square metre, a yield, an average, or the upper sum.
+   *
+   * @generated from field: double value = 5;
+   */
+  value: number;
+
+  /**
+   * Centre line here.
+   *
+   * @generated from field: double centre = 6;
+   */
+  centre: number;
+
+  /**
+   * Lower limit; of a cumulative sum, 0.
+   *
+   * @generated from field: double low = 7;
+   */
+  low: number;
+
+  /**
+   * Upper limit; of a cumulative sum, the threshold.
+   *
+   * @generated from field: double high = 8;
+   */
+  high: number;
+
+  /**
+   * Whether it lies outside.
+   *
+   * @generated from field: bool outside = 9;
+   */
+  outside: boolean;
+
+  /**
+   * Moving range of an XmR chart, or the lower sum of a cumulative sum, drawn downwards.
+   *
+   * @generated from field: double second = 10;
+   */
+  second: number;
+
+  /**
+   * Whether that lies outside.
+   *
+   * @generated from field: bool second_outside = 11;
+   */
+  secondOutside: boolean;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.SeriesPoint.
+ * Use `create(SeriesPointSchema)` to create a new message.
+ */
+export const SeriesPointSchema: GenMessage<SeriesPoint> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 19);
+
+/**
+ * ChartMark is something that happened, on the chart's axis.
+ *
+ * @generated from message evenpeel.compare.v1.ChartMark
+ */
+export type ChartMark = Message<"evenpeel.compare.v1.ChartMark"> & {
+  /**
+   * Day, "YYYY-MM-DD".
+   *
+   * @generated from field: string day = 1;
+   */
+  day: string;
+
+  /**
+   * "release", "calibration" or "lot".
+   *
+   * @generated from field: string kind = 2;
+   */
+  kind: string;
+
+  /**
+   * In words: "Release 7: Glimmer on polyester: 13 s".
+   *
+   * @generated from field: string words = 3;
+   */
+  words: string;
+
+  /**
+   * Release number; 0 where it is none.
+   *
+   * @generated from field: int64 release = 4;
+   */
+  release: bigint;
+
+  /**
+   * Machine, or film of a lot.
+   *
+   * @generated from field: string subject = 5;
+   */
+  subject: string;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ChartMark.
+ * Use `create(ChartMarkSchema)` to create a new message.
+ */
+export const ChartMarkSchema: GenMessage<ChartMark> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 20);
+
+/**
+ * GetChartResponse is one chart.
+ *
+ * @generated from message evenpeel.compare.v1.GetChartResponse
+ */
+export type GetChartResponse = Message<"evenpeel.compare.v1.GetChartResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * What was charted.
+   *
+   * @generated from field: evenpeel.compare.v1.ChartKind kind = 2;
+   */
+  kind: ChartKind;
+
+  /**
+   * Centre line.
+   *
+   * @generated from field: double centre = 3;
+   */
+  centre: number;
+
+  /**
+   * Upper limit of the moving range; 0 where there is none.
+   *
+   * @generated from field: double second_high = 4;
+   */
+  secondHigh: number;
+
+  /**
+   * What limits are multiplied by (Laney), or the standard deviation of single values.
+   *
+   * @generated from field: double sigma = 5;
+   */
+  sigma: number;
+
+  /**
+   * In order of time.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.SeriesPoint points = 6;
+   */
+  points: SeriesPoint[];
+
+  /**
+   * In order of time.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.ChartMark marks = 7;
+   */
+  marks: ChartMark[];
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 8;
+   */
+  method: string;
+
+  /**
+   * Key for ListMethods.
+   *
+   * @generated from field: string method_key = 9;
+   */
+  methodKey: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 10;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.GetChartResponse.
+ * Use `create(GetChartResponseSchema)` to create a new message.
+ */
+export const GetChartResponseSchema: GenMessage<GetChartResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 21);
+
+/**
+ * ListChartsRequest asks for small multiples.
+ *
+ * @generated from message evenpeel.compare.v1.ListChartsRequest
+ */
+export type ListChartsRequest = Message<"evenpeel.compare.v1.ListChartsRequest"> & {
+  /**
+   * Reprints (p or Laney's chart) or yield (XmR).
+   *
+   * @generated from field: evenpeel.compare.v1.Metric metric = 1;
+   */
+  metric: Metric;
+
+  /**
+   * How long a period is.
+   *
+   * @generated from field: evenpeel.compare.v1.Every every = 2;
+   */
+  every: Every;
+
+  /**
+   * When and what.
+   *
+   * @generated from field: evenpeel.compare.v1.Span span = 3;
+   */
+  span?: Span | undefined;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 4;
+   */
+  asOf?: Timestamp | undefined;
+
+  /**
+   * Limits allow for more movement than counting explains (Laney); reprints only.
+   *
+   * @generated from field: bool laney = 5;
+   */
+  laney: boolean;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListChartsRequest.
+ * Use `create(ListChartsRequestSchema)` to create a new message.
+ */
+export const ListChartsRequestSchema: GenMessage<ListChartsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 22);
+
+/**
+ * BranchChart is one of many charts.
+ *
+ * @generated from message evenpeel.compare.v1.BranchChart
+ */
+export type BranchChart = Message<"evenpeel.compare.v1.BranchChart"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * Centre line.
+   *
+   * @generated from field: double centre = 3;
+   */
+  centre: number;
+
+  /**
+   * In order of time; periods without a run have no point.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.SeriesPoint points = 4;
+   */
+  points: SeriesPoint[];
+
+  /**
+   * How many lie outside.
+   *
+   * @generated from field: int32 outside_count = 5;
+   */
+  outsideCount: number;
+
+  /**
+   * No run in the span.
+   *
+   * @generated from field: bool silent = 6;
+   */
+  silent: boolean;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.BranchChart.
+ * Use `create(BranchChartSchema)` to create a new message.
+ */
+export const BranchChartSchema: GenMessage<BranchChart> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 23);
+
+/**
+ * ListChartsResponse is every branch's chart on one axis.
+ *
+ * @generated from message evenpeel.compare.v1.ListChartsResponse
+ */
+export type ListChartsResponse = Message<"evenpeel.compare.v1.ListChartsResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * By title.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.BranchChart charts = 2;
+   */
+  charts: BranchChart[];
+
+  /**
+   * First period on the axis.
+   *
+   * @generated from field: string first_day = 3;
+   */
+  firstDay: string;
+
+  /**
+   * Last period on the axis.
+   *
+   * @generated from field: string last_day = 4;
+   */
+  lastDay: string;
+
+  /**
+   * Least value that the common axis must show.
+   *
+   * @generated from field: double lowest = 5;
+   */
+  lowest: number;
+
+  /**
+   * Greatest value that the common axis must show.
+   *
+   * @generated from field: double highest = 6;
+   */
+  highest: number;
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 7;
+   */
+  method: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 8;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListChartsResponse.
+ * Use `create(ListChartsResponseSchema)` to create a new message.
+ */
+export const ListChartsResponseSchema: GenMessage<ListChartsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 24);
+
+/**
+ * FindCausesRequest asks what goes together with reprints.
+ *
+ * @generated from message evenpeel.compare.v1.FindCausesRequest
+ */
+export type FindCausesRequest = Message<"evenpeel.compare.v1.FindCausesRequest"> & {
+  /**
+   * When and what.
+   *
+   * @generated from field: evenpeel.compare.v1.Span span = 1;
+   */
+  span?: Span | undefined;
+
+  /**
+   * One branch only; empty is all.
+   *
+   * @generated from field: string branch = 2;
+   */
+  branch: string;
+
+  /**
+   * One cause only; empty looks at the few causes that make up four fifths, and at all together.
+   *
+   * @generated from field: string cause = 3;
+   */
+  cause: string;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 4;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.FindCausesRequest.
+ * Use `create(FindCausesRequestSchema)` to create a new message.
+ */
+export const FindCausesRequestSchema: GenMessage<FindCausesRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 25);
+
+/**
+ * Association is something that goes together with a cause of reprints. It is never said to be why.
+ *
+ * @generated from message evenpeel.compare.v1.Association
+ */
+export type Association = Message<"evenpeel.compare.v1.Association"> & {
+  /**
+   * Cause; "" is all causes together.
+   *
+   * @generated from field: string cause = 1;
+   */
+  cause: string;
+
+  /**
+   * "branch", "film", "fabric", "band", "machine", "lot", "hour", "hours at work" or "revision".
+   *
+   * @generated from field: string factor = 2;
+   */
+  factor: string;
+
+  /**
+   * Which: a resource name, a code, or words.
+   *
+   * @generated from field: string level = 3;
+   */
+  level: string;
+
+  /**
+   * The same for people.
+   *
+   * @generated from field: string title = 4;
+   */
+  title: string;
+
+  /**
+   * A second factor that takes part: an interaction; empty where there is none.
+   *
+   * @generated from field: string with_factor = 5;
+   */
+  withFactor: string;
+
+  /**
+   * Which of it.
+   *
+   * @generated from field: string with_level = 6;
+   */
+  withLevel: string;
+
+  /**
+   * The same for people.
+   *
+   * @generated from field: string with_title = 7;
+   */
+  withTitle: string;
+
+  /**
+   * Pieces there.
+   *
+   * @generated from field: int64 pieces_count = 8;
+   */
+  piecesCount: bigint;
+
+  /**
+   * Reprints of this cause there.
+   *
+   * @generated from field: int64 count = 9;
+   */
+  count: bigint;
+
+  /**
+   * Count ÷ pieces.
+   *
+   * @generated from field: double rate = 10;
+   */
+  rate: number;
+
+  /**
+   * Its exact 95 % limits.
+   *
+   * @generated from field: double rate_low = 11;
+   */
+  rateLow: number;
+
+  /**
+   * Its exact 95 % limits.
+   *
+   * @generated from field: double rate_high = 12;
+   */
+  rateHigh: number;
+
+  /**
+   * What everything else there would lead one to expect.
+   *
+   * @generated from field: double expected = 13;
+   */
+  expected: number;
+
+  /**
+   * Rate ratio, all other factors held equal.
+   *
+   * @generated from field: double ratio = 14;
+   */
+  ratio: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double ratio_low = 15;
+   */
+  ratioLow: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double ratio_high = 16;
+   */
+  ratioHigh: number;
+
+  /**
+   * p-value, adjusted after Benjamini and Hochberg over all that was looked at.
+   *
+   * @generated from field: double p_adjusted = 17;
+   */
+  pAdjusted: number;
+
+  /**
+   * Whether it is a finding at the stated rate of false ones.
+   *
+   * @generated from field: bool discovery = 18;
+   */
+  discovery: boolean;
+
+  /**
+   * One sentence: "Edge lift is associated with Tanner Row: 3.1 times (2.6 to 3.7) what its other work explains".
+   *
+   * @generated from field: string sentence = 19;
+   */
+  sentence: string;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.Association.
+ * Use `create(AssociationSchema)` to create a new message.
+ */
+export const AssociationSchema: GenMessage<Association> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 26);
+
+/**
+ * FindCausesResponse is what goes together with reprints.
+ *
+ * @generated from message evenpeel.compare.v1.FindCausesResponse
+ */
+export type FindCausesResponse = Message<"evenpeel.compare.v1.FindCausesResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * Causes, most frequent first; against_others is left at 0.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.CauseShare causes = 2;
+   */
+  causes: CauseShare[];
+
+  /**
+   * Findings first, then by p-value; at most 200.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Association associations = 3;
+   */
+  associations: Association[];
+
+  /**
+   * How many were looked at.
+   *
+   * @generated from field: int32 tested_count = 4;
+   */
+  testedCount: number;
+
+  /**
+   * Share of false findings tolerated among findings.
+   *
+   * @generated from field: double false_discovery = 5;
+   */
+  falseDiscovery: number;
+
+  /**
+   * Runs looked at.
+   *
+   * @generated from field: int64 runs_count = 6;
+   */
+  runsCount: bigint;
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 7;
+   */
+  method: string;
+
+  /**
+   * What this can not show.
+   *
+   * @generated from field: string caveat = 8;
+   */
+  caveat: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 9;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.FindCausesResponse.
+ * Use `create(FindCausesResponseSchema)` to create a new message.
+ */
+export const FindCausesResponseSchema: GenMessage<FindCausesResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 27);
+
+/**
+ * WatchTrialRequest names a trial: a release to a few branches, or a recipe and the branches that try it.
+ *
+ * @generated from message evenpeel.compare.v1.WatchTrialRequest
+ */
+export type WatchTrialRequest = Message<"evenpeel.compare.v1.WatchTrialRequest"> & {
+  /**
+   * Release number; 0 where a recipe is named.
+   *
+   * @generated from field: int64 release = 1;
+   */
+  release: bigint;
+
+  /**
+   * "recipes/{id}/revisions/{n}"; empty where the release changed one recipe.
+   *
+   * @generated from field: string revision = 2;
+   */
+  revision: string;
+
+  /**
+   * Branches that try it; empty are the release's own.
+   *
+   * @generated from field: repeated string branches = 3;
+   */
+  branches: string[];
+
+  /**
+   * The rate ratio worth finding, below 1; 0 is 0.5.
+   *
+   * @generated from field: double ratio = 4;
+   */
+  ratio: number;
+
+  /**
+   * Looks planned; 0 is 5.
+   *
+   * @generated from field: int32 looks_count = 5;
+   */
+  looksCount: number;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 6;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.WatchTrialRequest.
+ * Use `create(WatchTrialRequestSchema)` to create a new message.
+ */
+export const WatchTrialRequestSchema: GenMessage<WatchTrialRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 28);
+
+/**
+ * TrialStep is one day of the sequential test.
+ *
+ * @generated from message evenpeel.compare.v1.TrialStep
+ */
+export type TrialStep = Message<"evenpeel.compare.v1.TrialStep"> & {
+  /**
+   * Day, "YYYY-MM-DD".
+   *
+   * @generated from field: string day = 1;
+   */
+  day: string;
+
+  /**
+   * Pieces so far.
+   *
+   * @generated from field: int64 pieces_count = 2;
+   */
+  piecesCount: bigint;
+
+  /**
+   * Reprints so far.
+   *
+   * @generated from field: int64 reprints_count = 3;
+   */
+  reprintsCount: bigint;
+
+  /**
+   * Evidence that the rate fell to the ratio worth finding: a log likelihood ratio.
+   *
+   * @generated from field: double better = 4;
+   */
+  better: number;
+
+  /**
+   * Evidence that it rose by the inverse of that ratio.
+   *
+   * @generated from field: double worse = 5;
+   */
+  worse: number;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.TrialStep.
+ * Use `create(TrialStepSchema)` to create a new message.
+ */
+export const TrialStepSchema: GenMessage<TrialStep> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 29);
+
+/**
+ * TrialLook is one planned look of the group-sequential test.
+ *
+ * @generated from message evenpeel.compare.v1.TrialLook
+ */
+export type TrialLook = Message<"evenpeel.compare.v1.TrialLook"> & {
+  /**
+   * Share of the planned pieces at which it is due.
+   *
+   * @generated from field: double information = 1;
+   */
+  information: number;
+
+  /**
+   * Score beyond which one stops.
+   *
+   * @generated from field: double bound = 2;
+   */
+  bound: number;
+
+  /**
+   * Day on which it was due, "YYYY-MM-DD"; empty where it is still to come.
+   *
+   * @generated from field: string day = 3;
+   */
+  day: string;
+
+  /**
+   * Score then: trial branches against the others over the same days.
+   *
+   * @generated from field: double score = 4;
+   */
+  score: number;
+
+  /**
+   * Whether it lay beyond the bound.
+   *
+   * @generated from field: bool crossed = 5;
+   */
+  crossed: boolean;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.TrialLook.
+ * Use `create(TrialLookSchema)` to create a new message.
+ */
+export const TrialLookSchema: GenMessage<TrialLook> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 30);
+
+/**
+ * WatchTrialResponse follows a trial.
+ *
+ * @generated from message evenpeel.compare.v1.WatchTrialResponse
+ */
+export type WatchTrialResponse = Message<"evenpeel.compare.v1.WatchTrialResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * The stopping rule, stated before the first piece.
+   *
+   * @generated from field: string rule = 2;
+   */
+  rule: string;
+
+  /**
+   * "go on", "better", "worse" or "no difference of this size".
+   *
+   * @generated from field: string verdict = 3;
+   */
+  verdict: string;
+
+  /**
+   * The revision on trial.
+   *
+   * @generated from field: string revision = 4;
+   */
+  revision: string;
+
+  /**
+   * First day.
+   *
+   * @generated from field: string first_day = 5;
+   */
+  firstDay: string;
+
+  /**
+   * Rate taken as given: the same film and fabric over the year before.
+   *
+   * @generated from field: double baseline = 6;
+   */
+  baseline: number;
+
+  /**
+   * Pieces planned in the trial branches.
+   *
+   * @generated from field: int64 planned_count = 7;
+   */
+  plannedCount: bigint;
+
+  /**
+   * About how many more are needed.
+   *
+   * @generated from field: int64 needed_count = 8;
+   */
+  neededCount: bigint;
+
+  /**
+   * Upper threshold of the sequential test.
+   *
+   * @generated from field: double upper = 9;
+   */
+  upper: number;
+
+  /**
+   * Lower threshold of the sequential test.
+   *
+   * @generated from field: double lower = 10;
+   */
+  lower: number;
+
+  /**
+   * In order of time.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.TrialStep steps = 11;
+   */
+  steps: TrialStep[];
+
+  /**
+   * In order.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.TrialLook looks = 12;
+   */
+  looks: TrialLook[];
+
+  /**
+   * Trial branches, before.
+   *
+   * @generated from field: evenpeel.compare.v1.TrialTally before = 13;
+   */
+  before?: TrialTally | undefined;
+
+  /**
+   * Trial branches, since.
+   *
+   * @generated from field: evenpeel.compare.v1.TrialTally since = 14;
+   */
+  since?: TrialTally | undefined;
+
+  /**
+   * The others, before.
+   *
+   * @generated from field: evenpeel.compare.v1.TrialTally control_before = 15;
+   */
+  controlBefore?: TrialTally | undefined;
+
+  /**
+   * The others, since.
+   *
+   * @generated from field: evenpeel.compare.v1.TrialTally control_since = 16;
+   */
+  controlSince?: TrialTally | undefined;
+
+  /**
+   * Difference in differences.
+   *
+   * @generated from field: double net = 17;
+   */
+  net: number;
+
+  /**
+   * Its 95 % limits; they do not allow for looking more than once, the bounds do.
+   *
+   * @generated from field: double net_low = 18;
+   */
+  netLow: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double net_high = 19;
+   */
+  netHigh: number;
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 20;
+   */
+  method: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 21;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.WatchTrialResponse.
+ * Use `create(WatchTrialResponseSchema)` to create a new message.
+ */
+export const WatchTrialResponseSchema: GenMessage<WatchTrialResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 31);
+
+/**
+ * TrialTally is pieces and reprints of one side of a trial.
+ *
+ * @generated from message evenpeel.compare.v1.TrialTally
+ */
+export type TrialTally = Message<"evenpeel.compare.v1.TrialTally"> & {
+  /**
+   * Pieces.
+   *
+   * @generated from field: int64 pieces_count = 1;
+   */
+  piecesCount: bigint;
+
+  /**
+   * Reprints.
+   *
+   * @generated from field: int64 reprints_count = 2;
+   */
+  reprintsCount: bigint;
+
+  /**
+   * Rate.
+   *
+   * @generated from field: double rate = 3;
+   */
+  rate: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double rate_low = 4;
+   */
+  rateLow: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double rate_high = 5;
+   */
+  rateHigh: number;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.TrialTally.
+ * Use `create(TrialTallySchema)` to create a new message.
+ */
+export const TrialTallySchema: GenMessage<TrialTally> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 32);
+
+/**
+ * ListEvidenceRequest names revisions.
+ *
+ * @generated from message evenpeel.compare.v1.ListEvidenceRequest
+ */
+export type ListEvidenceRequest = Message<"evenpeel.compare.v1.ListEvidenceRequest"> & {
+  /**
+   * "recipes/{id}/revisions/{n}"; others are passed over.
+   *
+   * @generated from field: repeated string revisions = 1;
+   */
+  revisions: string[];
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 2;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListEvidenceRequest.
+ * Use `create(ListEvidenceRequestSchema)` to create a new message.
+ */
+export const ListEvidenceRequestSchema: GenMessage<ListEvidenceRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 33);
+
+/**
+ * Evidence is what runs show of one revision.
+ *
+ * @generated from message evenpeel.compare.v1.Evidence
+ */
+export type Evidence = Message<"evenpeel.compare.v1.Evidence"> & {
+  /**
+   * "recipes/{id}/revisions/{n}".
+   *
+   * @generated from field: string revision = 1;
+   */
+  revision: string;
+
+  /**
+   * One sentence.
+   *
+   * @generated from field: string sentence = 2;
+   */
+  sentence: string;
+
+  /**
+   * "fewer", "more", "can not tell" or "not run yet".
+   *
+   * @generated from field: string verdict = 3;
+   */
+  verdict: string;
+
+  /**
+   * Pieces worked by it.
+   *
+   * @generated from field: int64 pieces_count = 4;
+   */
+  piecesCount: bigint;
+
+  /**
+   * Reprints.
+   *
+   * @generated from field: int64 reprints_count = 5;
+   */
+  reprintsCount: bigint;
+
+  /**
+   * Rate.
+   *
+   * @generated from field: double rate = 6;
+   */
+  rate: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double rate_low = 7;
+   */
+  rateLow: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double rate_high = 8;
+   */
+  rateHigh: number;
+
+  /**
+   * Against the revision before, less what other recipes changed.
+   *
+   * @generated from field: double net = 9;
+   */
+  net: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double net_low = 10;
+   */
+  netLow: number;
+
+  /**
+   * Its 95 % limits.
+   *
+   * @generated from field: double net_high = 11;
+   */
+  netHigh: number;
+
+  /**
+   * Branches that ran it.
+   *
+   * @generated from field: int32 branches_count = 12;
+   */
+  branchesCount: number;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.Evidence.
+ * Use `create(EvidenceSchema)` to create a new message.
+ */
+export const EvidenceSchema: GenMessage<Evidence> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 34);
+
+/**
+ * ListEvidenceResponse is what runs show.
+ *
+ * @generated from message evenpeel.compare.v1.ListEvidenceResponse
+ */
+export type ListEvidenceResponse = Message<"evenpeel.compare.v1.ListEvidenceResponse"> & {
+  /**
+   * In the order asked for.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Evidence evidence = 1;
+   */
+  evidence: Evidence[];
+
+  /**
+   * What this can not show.
+   *
+   * @generated from field: string caveat = 2;
+   */
+  caveat: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 3;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListEvidenceResponse.
+ * Use `create(ListEvidenceResponseSchema)` to create a new message.
+ */
+export const ListEvidenceResponseSchema: GenMessage<ListEvidenceResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 35);
+
+/**
+ * CompareCostsRequest asks what losses cost.
+ *
+ * @generated from message evenpeel.compare.v1.CompareCostsRequest
+ */
+export type CompareCostsRequest = Message<"evenpeel.compare.v1.CompareCostsRequest"> & {
+  /**
+   * When and what.
+   *
+   * @generated from field: evenpeel.compare.v1.Span span = 1;
+   */
+  span?: Span | undefined;
+
+  /**
+   * As in CompareBranchesRequest.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 2;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.CompareCostsRequest.
+ * Use `create(CompareCostsRequestSchema)` to create a new message.
+ */
+export const CompareCostsRequestSchema: GenMessage<CompareCostsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 36);
+
+/**
+ * Amount is money with its limits, in the smallest unit of a currency.
+ *
+ * @generated from message evenpeel.compare.v1.Amount
+ */
+export type Amount = Message<"evenpeel.compare.v1.Amount"> & {
+  /**
+   * The amount.
+   *
+   * @generated from field: int64 minor = 1;
+   */
+  minor: bigint;
+
+  /**
+   * Its lower 95 % limit.
+   *
+   * @generated from field: int64 low_minor = 2;
+   */
+  lowMinor: bigint;
+
+  /**
+   * Its upper 95 % limit.
+   *
+   * @generated from field: int64 high_minor = 3;
+   */
+  highMinor: bigint;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.Amount.
+ * Use `create(AmountSchema)` to create a new message.
+ */
+export const AmountSchema: GenMessage<Amount> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 37);
+
+/**
+ * BranchCost is what losses cost one branch.
+ *
+ * @generated from message evenpeel.compare.v1.BranchCost
+ */
+export type BranchCost = Message<"evenpeel.compare.v1.BranchCost"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * ISO 4217 code.
+   *
+   * @generated from field: string currency = 3;
+   */
+  currency: string;
+
+  /**
+   * All reprints: film drawn for them and labour, at the cost of the price list in force in each month.
+   *
+   * @generated from field: evenpeel.compare.v1.Amount reprints = 4;
+   */
+  reprints?: Amount | undefined;
+
+  /**
+   * Of these, beyond what the branch's work explains; below 0 is fewer.
+   *
+   * @generated from field: evenpeel.compare.v1.Amount reprints_beyond = 5;
+   */
+  reprintsBeyond?: Amount | undefined;
+
+  /**
+   * Film drawn beyond what the plans needed, reprints left out.
+   *
+   * @generated from field: evenpeel.compare.v1.Amount film_loss = 6;
+   */
+  filmLoss?: Amount | undefined;
+
+  /**
+   * Of this, beyond what all branches together lose on as much film; below 0 is less.
+   *
+   * @generated from field: evenpeel.compare.v1.Amount film_beyond = 7;
+   */
+  filmBeyond?: Amount | undefined;
+
+  /**
+   * Share of the film drawn for which a cost was known.
+   *
+   * @generated from field: double priced = 8;
+   */
+  priced: number;
+
+  /**
+   * Pieces made again.
+   *
+   * @generated from field: int64 reprints_count = 9;
+   */
+  reprintsCount: bigint;
+
+  /**
+   * Film drawn beyond what the plans needed.
+   *
+   * @generated from field: int64 film_loss_mm2 = 10;
+   */
+  filmLossMm2: bigint;
+
+  /**
+   * How its reprints stand.
+   *
+   * @generated from field: evenpeel.compare.v1.Mark mark = 11;
+   */
+  mark: Mark;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.BranchCost.
+ * Use `create(BranchCostSchema)` to create a new message.
+ */
+export const BranchCostSchema: GenMessage<BranchCost> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 38);
+
+/**
+ * CurrencyTotal adds up the branches of one currency; currencies are never added to each other.
+ *
+ * @generated from message evenpeel.compare.v1.CurrencyTotal
+ */
+export type CurrencyTotal = Message<"evenpeel.compare.v1.CurrencyTotal"> & {
+  /**
+   * ISO 4217 code.
+   *
+   * @generated from field: string currency = 1;
+   */
+  currency: string;
+
+  /**
+   * Cost of all reprints.
+   *
+   * @generated from field: int64 reprints_minor = 2;
+   */
+  reprintsMinor: bigint;
+
+  /**
+   * Cost of all avoidable film loss.
+   *
+   * @generated from field: int64 film_loss_minor = 3;
+   */
+  filmLossMinor: bigint;
+
+  /**
+   * Branches.
+   *
+   * @generated from field: int32 branches_count = 4;
+   */
+  branchesCount: number;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.CurrencyTotal.
+ * Use `create(CurrencyTotalSchema)` to create a new message.
+ */
+export const CurrencyTotalSchema: GenMessage<CurrencyTotal> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 39);
+
+/**
+ * CompareCostsResponse is what losses cost.
+ *
+ * @generated from message evenpeel.compare.v1.CompareCostsResponse
+ */
+export type CompareCostsResponse = Message<"evenpeel.compare.v1.CompareCostsResponse"> & {
+  /**
+   * The finding in one sentence.
+   *
+   * @generated from field: string finding = 1;
+   */
+  finding: string;
+
+  /**
+   * By currency, then title.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.BranchCost costs = 2;
+   */
+  costs: BranchCost[];
+
+  /**
+   * By currency.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.CurrencyTotal totals = 3;
+   */
+  totals: CurrencyTotal[];
+
+  /**
+   * How it was made.
+   *
+   * @generated from field: string method = 4;
+   */
+  method: string;
+
+  /**
+   * What this can not show.
+   *
+   * @generated from field: string caveat = 5;
+   */
+  caveat: string;
+
+  /**
+   * The instant that this answers for.
+   *
+   * @generated from field: google.protobuf.Timestamp as_of = 6;
+   */
+  asOf?: Timestamp | undefined;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.CompareCostsResponse.
+ * Use `create(CompareCostsResponseSchema)` to create a new message.
+ */
+export const CompareCostsResponseSchema: GenMessage<CompareCostsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 40);
+
+/**
+ * ListMethodsRequest asks for all.
+ *
+ * @generated from message evenpeel.compare.v1.ListMethodsRequest
+ */
+export type ListMethodsRequest = Message<"evenpeel.compare.v1.ListMethodsRequest"> & {
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListMethodsRequest.
+ * Use `create(ListMethodsRequestSchema)` to create a new message.
+ */
+export const ListMethodsRequestSchema: GenMessage<ListMethodsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 41);
+
+/**
+ * Method explains one method.
+ *
+ * @generated from message evenpeel.compare.v1.Method
+ */
+export type Method = Message<"evenpeel.compare.v1.Method"> & {
+  /**
+   * Key.
+   *
+   * @generated from field: string key = 1;
+   */
+  key: string;
+
+  /**
+   * Name.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * In plain words, for somebody who never learnt statistics.
+   *
+   * @generated from field: string words = 3;
+   */
+  words: string;
+
+  /**
+   * Where it is published.
+   *
+   * @generated from field: string source = 4;
+   */
+  source: string;
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.Method.
+ * Use `create(MethodSchema)` to create a new message.
+ */
+export const MethodSchema: GenMessage<Method> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 42);
+
+/**
+ * ListMethodsResponse explains every method used here.
+ *
+ * @generated from message evenpeel.compare.v1.ListMethodsResponse
+ */
+export type ListMethodsResponse = Message<"evenpeel.compare.v1.ListMethodsResponse"> & {
+  /**
+   * By title.
+   *
+   * @generated from field: repeated evenpeel.compare.v1.Method methods = 1;
+   */
+  methods: Method[];
+};
+
+/**
+ * Describes the message evenpeel.compare.v1.ListMethodsResponse.
+ * Use `create(ListMethodsResponseSchema)` to create a new message.
+ */
+export const ListMethodsResponseSchema: GenMessage<ListMethodsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_compare_v1_compare_service, 43);
 
 /**
  * Metric is what is compared.
@@ -917,6 +2878,47 @@ export enum Metric {
  */
 export const MetricSchema: GenEnum<Metric> = /*@__PURE__*/
   enumDesc(file_evenpeel_compare_v1_compare_service, 0);
+
+/**
+ * Dispersion says how limits widen where branches differ more than counting explains.
+ *
+ * @generated from enum evenpeel.compare.v1.Dispersion
+ */
+export enum Dispersion {
+  /**
+   * Not stated.
+   *
+   * @generated from enum value: DISPERSION_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Limits of counting alone.
+   *
+   * @generated from enum value: DISPERSION_NONE = 1;
+   */
+  NONE = 1,
+
+  /**
+   * Every limit's score times the root of phi.
+   *
+   * @generated from enum value: DISPERSION_MULTIPLICATIVE = 2;
+   */
+  MULTIPLICATIVE = 2,
+
+  /**
+   * A variance between branches is added.
+   *
+   * @generated from enum value: DISPERSION_ADDITIVE = 3;
+   */
+  ADDITIVE = 3,
+}
+
+/**
+ * Describes the enum evenpeel.compare.v1.Dispersion.
+ */
+export const DispersionSchema: GenEnum<Dispersion> = /*@__PURE__*/
+  enumDesc(file_evenpeel_compare_v1_compare_service, 1);
 
 /**
  * Mark says how a branch stands.
@@ -985,7 +2987,110 @@ export enum Mark {
  * Describes the enum evenpeel.compare.v1.Mark.
  */
 export const MarkSchema: GenEnum<Mark> = /*@__PURE__*/
-  enumDesc(file_evenpeel_compare_v1_compare_service, 1);
+  enumDesc(file_evenpeel_compare_v1_compare_service, 2);
+
+/**
+ * ChartKind is how a series is charted.
+ *
+ * @generated from enum evenpeel.compare.v1.ChartKind
+ */
+export enum ChartKind {
+  /**
+   * Not stated: a p chart of reprints, an XmR chart of yield.
+   *
+   * @generated from enum value: CHART_KIND_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * Proportion of pieces made again.
+   *
+   * @generated from enum value: CHART_KIND_P = 1;
+   */
+  P = 1,
+
+  /**
+   * Reprints per square metre drawn.
+   *
+   * @generated from enum value: CHART_KIND_U = 2;
+   */
+  U = 2,
+
+  /**
+   * Single values, with their moving range.
+   *
+   * @generated from enum value: CHART_KIND_XMR = 3;
+   */
+  XMR = 3,
+
+  /**
+   * p chart allowing for more movement than counting explains (Laney).
+   *
+   * @generated from enum value: CHART_KIND_LANEY = 4;
+   */
+  LANEY = 4,
+
+  /**
+   * Exponentially weighted moving average.
+   *
+   * @generated from enum value: CHART_KIND_EWMA = 5;
+   */
+  EWMA = 5,
+
+  /**
+   * Risk-adjusted cumulative sum; for a branch only.
+   *
+   * @generated from enum value: CHART_KIND_CUSUM = 6;
+   */
+  CUSUM = 6,
+}
+
+/**
+ * Describes the enum evenpeel.compare.v1.ChartKind.
+ */
+export const ChartKindSchema: GenEnum<ChartKind> = /*@__PURE__*/
+  enumDesc(file_evenpeel_compare_v1_compare_service, 3);
+
+/**
+ * Every is the length of a period.
+ *
+ * @generated from enum evenpeel.compare.v1.Every
+ */
+export enum Every {
+  /**
+   * Not stated: a week.
+   *
+   * @generated from enum value: EVERY_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * A day.
+   *
+   * @generated from enum value: EVERY_DAY = 1;
+   */
+  DAY = 1,
+
+  /**
+   * A week, from Monday.
+   *
+   * @generated from enum value: EVERY_WEEK = 2;
+   */
+  WEEK = 2,
+
+  /**
+   * A month.
+   *
+   * @generated from enum value: EVERY_MONTH = 3;
+   */
+  MONTH = 3,
+}
+
+/**
+ * Describes the enum evenpeel.compare.v1.Every.
+ */
+export const EverySchema: GenEnum<Every> = /*@__PURE__*/
+  enumDesc(file_evenpeel_compare_v1_compare_service, 4);
 
 /**
  * CompareService answers managers.
@@ -1025,6 +3130,94 @@ export const CompareService: GenService<{
     methodKind: "unary";
     input: typeof CompareRevisionsRequestSchema;
     output: typeof CompareRevisionsResponseSchema;
+  },
+  /**
+   * GetFilmReport sets the branches side by side in one film. May call: franchise manager, head office, auditor; a
+   * branch manager sees the others unnamed. Fails with RANGE_INVALID.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.GetFilmReport
+   */
+  getFilmReport: {
+    methodKind: "unary";
+    input: typeof GetFilmReportRequestSchema;
+    output: typeof GetFilmReportResponseSchema;
+  },
+  /**
+   * GetChart is one control chart of a branch or of a recipe, with what happened on the same axis. May call: franchise
+   * manager, head office, auditor, that branch's manager. Fails with BRANCH_NOT_FOUND, RECORD_NOT_FOUND, RANGE_INVALID,
+   * COMPARE_SERIES_INVALID.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.GetChart
+   */
+  getChart: {
+    methodKind: "unary";
+    input: typeof GetChartRequestSchema;
+    output: typeof GetChartResponseSchema;
+  },
+  /**
+   * ListCharts is every branch's chart on one axis. May call: franchise manager, head office, auditor. Fails with
+   * RANGE_INVALID.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.ListCharts
+   */
+  listCharts: {
+    methodKind: "unary";
+    input: typeof ListChartsRequestSchema;
+    output: typeof ListChartsResponseSchema;
+  },
+  /**
+   * FindCauses says why pieces were made again and what goes together with it. May call: franchise manager, head office,
+   * auditor. Fails with RANGE_INVALID, COMPARE_TOO_MANY.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.FindCauses
+   */
+  findCauses: {
+    methodKind: "unary";
+    input: typeof FindCausesRequestSchema;
+    output: typeof FindCausesResponseSchema;
+  },
+  /**
+   * WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
+   * franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.WatchTrial
+   */
+  watchTrial: {
+    methodKind: "unary";
+    input: typeof WatchTrialRequestSchema;
+    output: typeof WatchTrialResponseSchema;
+  },
+  /**
+   * ListEvidence says in one sentence each what runs show of revisions that are about to be released. May call: head
+   * office, franchise manager, auditor. Fails with RECORD_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.ListEvidence
+   */
+  listEvidence: {
+    methodKind: "unary";
+    input: typeof ListEvidenceRequestSchema;
+    output: typeof ListEvidenceResponseSchema;
+  },
+  /**
+   * CompareCosts says what reprints and avoidable film loss cost each branch, in its market's own currency. May call:
+   * franchise manager, head office, auditor. Fails with RANGE_INVALID.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.CompareCosts
+   */
+  compareCosts: {
+    methodKind: "unary";
+    input: typeof CompareCostsRequestSchema;
+    output: typeof CompareCostsResponseSchema;
+  },
+  /**
+   * ListMethods explains every method used here in plain words with its source. May call: everyone who compares.
+   *
+   * @generated from rpc evenpeel.compare.v1.CompareService.ListMethods
+   */
+  listMethods: {
+    methodKind: "unary";
+    input: typeof ListMethodsRequestSchema;
+    output: typeof ListMethodsResponseSchema;
   },
 }> = /*@__PURE__*/
   serviceDesc(file_evenpeel_compare_v1_compare_service, 0);

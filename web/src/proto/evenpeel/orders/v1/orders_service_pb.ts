@@ -22,7 +22,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/orders/v1/orders_service.proto.
  */
 export const file_evenpeel_orders_v1_orders_service: GenFile = /*@__PURE__*/
-  fileDesc("CidldmVucGVlbC9vcmRlcnMvdjEvb3JkZXJzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLm9yZGVycy52MSJOCgZGaWd1cmUSDgoGY29sb3VyGAEgASgJEgwKBHBhdGgYAiABKAkSEAoIYXJlYV9tbTIYAyABKAMSFAoMcGllY2VzX2NvdW50GAQgASgFImQKDkRyYXdpbmdGaW5kaW5nEgwKBGtpbmQYASABKAkSDQoFd29yZHMYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhkKEXBhc3Nlc19hdF9wZXJjZW50GAUgASgFIp8BCgdEcmF3aW5nEgwKBG5hbWUYASABKAkSEAoId2lkdGhfdW0YAiABKAMSEQoJaGVpZ2h0X3VtGAMgASgDEisKB2ZpZ3VyZXMYBCADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuRmlndXJlEjQKCGZpbmRpbmdzGAUgAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmdGaW5kaW5nImIKElJlYWREcmF3aW5nUmVxdWVzdBIOCgZicmFuY2gYASABKAkSCwoDc3ZnGAIgASgMEhAKCHdpZHRoX3VtGAMgASgDEg4KBnJlY2lwZRgEIAEoCRINCgV0aXRsZRgFIAEoCSJDChNSZWFkRHJhd2luZ1Jlc3BvbnNlEiwKB2RyYXdpbmcYASABKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuRHJhd2luZyI6CglTaXplQ291bnQSDAoEc2l6ZRgBIAEoCRINCgVjb3VudBgCIAEoAxIQCgh3aWR0aF91bRgDIAEoAyKeAQoJT3JkZXJMaW5lEg8KB2RyYXdpbmcYASABKAkSDgoGZmlndXJlGAIgASgJEg4KBnJlY2lwZRgDIAEoCRIOCgZjb2xvdXIYBCABKAkSDwoHZ2FybWVudBgFIAEoCRIsCgVzaXplcxgGIAMoCzIdLmV2ZW5wZWVsLm9yZGVycy52MS5TaXplQ291bnQSEQoJcGxhY2VtZW50GAcgASgJIrQCCgVPcmRlchIMCgRuYW1lGAEgASgJEg0KBXRpdGxlGAIgASgJEiwKBWxpbmVzGAMgAygLMh0uZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyTGluZRISCgphZ2VfbW9udGhzGAQgASgDEg8KB3NvbGRfYXMYBSABKAkSEQoJb3duZXJzaGlwGAYgASgJEg4KBmN1dHRlchgHIAEoCRINCgVwcmVzcxgIIAEoCRIuCgxnYXJtZW50X2NhcmUYCSABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuQ2FyZRIvCgtjcmVhdGVfdGltZRgKIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASGwoTZmFicmljX2dyYW1zX3Blcl9tMhgLIAEoAxILCgNsb3QYDCABKAkihQEKBVBsYWNlEgwKBGxpbmUYASABKAUSDAoEc2l6ZRgCIAEoCRIMCgR4X3VtGAMgASgDEgwKBHlfdW0YBCABKAMSEAoId2lkdGhfdW0YBSABKAMSEQoJaGVpZ2h0X3VtGAYgASgDEg4KBnR1cm5lZBgHIAEoCBIPCgdvdXRsaW5lGAggASgFIv0DCgZMYXlvdXQSDAoEZmlsbRgBIAEoCRISCgpmaWxtX3RpdGxlGAIgASgJEg4KBmNvbG91chgDIAEoCRIVCg1yb2xsX3dpZHRoX3VtGAQgASgDEhEKCWxlbmd0aF91bRgFIAEoAxIQCghib3VuZF91bRgGIAEoAxIpCgZwbGFjZXMYByADKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuUGxhY2USEAoIb3V0bGluZXMYCCADKAkSFgoOZWRnZV9tYXJnaW5fdW0YCSABKAMSFwoPZGVzaWduX2FyZWFfbW0yGAogASgDEhUKDWVkZ2VfYXJlYV9tbTIYCyABKAMSFwoPbGF5b3V0X2FyZWFfbW0yGAwgASgDEhcKD2N1dHRpbmdfc2Vjb25kcxgNIAEoAxIVCg1jdXRfbGVuZ3RoX21tGA4gASgDEhEKCXRyYXZlbF9tbRgPIAEoAxIbChN0cmF2ZWxfdW5vcmRlcmVkX21tGBAgASgDEhcKD3dlZWRpbmdfc2Vjb25kcxgRIAEoAxIMCgRyb2xsGBIgASgJEhIKCnJvbGxfd29yZHMYEyABKAkSKAoEY2FyZBgUIAEoCzIaLmV2ZW5wZWVsLmJyYW5jaGVzLnYxLkNhcmQSDAoEYmFuZBgVIAEoBRIUCgxwaWVjZXNfY291bnQYFiABKAMi2wIKBFBsYW4SKwoHbGF5b3V0cxgBIAMoCzIaLmV2ZW5wZWVsLm9yZGVycy52MS5MYXlvdXQSMAoFcXVvdGUYAiABKAsyIS5ldmVucGVlbC5wcmljZXMudjEuUXVvdGVSZXNwb25zZRI2Cgd2ZXJkaWN0GAMgASgLMiUuZXZlbnBlZWwuY29tcGxpYW5jZS52MS5KdWRnZVJlc3BvbnNlEjQKCGZpbmRpbmdzGAQgAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmdGaW5kaW5nEgwKBGNhcmUYBSABKAkSEgoKY2FyZV93b3JkcxgGIAEoCRIYChBwcmVzc2luZ19zZWNvbmRzGAcgASgDEhYKDmdhcm1lbnRzX2NvdW50GAggASgDEg4KBmJsb2NrcxgJIAMoCRIRCglyZXZpc2lvbnMYCiADKAkSDwoHcmVsZWFzZRgLIAEoAyJMChBQbGFuT3JkZXJSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIoCgVvcmRlchgCIAEoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlciI7ChFQbGFuT3JkZXJSZXNwb25zZRImCgRwbGFuGAEgASgLMhguZXZlbnBlZWwub3JkZXJzLnYxLlBsYW4iWgoSQ3JlYXRlT3JkZXJSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIoCgVvcmRlchgCIAEoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlchIKCgJpZBgDIAEoCSJnChNDcmVhdGVPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIfCg9HZXRPcmRlclJlcXVlc3QSDAoEbmFtZRgBIAEoCSJkChBHZXRPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIjChFMaXN0T3JkZXJzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiPwoSTGlzdE9yZGVyc1Jlc3BvbnNlEikKBm9yZGVycxgBIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlciJhChFHZXRDdXRGaWxlUmVxdWVzdBINCgVvcmRlchgBIAEoCRIOCgZsYXlvdXQYAiABKAUSLQoGZm9ybWF0GAMgASgOMh0uZXZlbnBlZWwub3JkZXJzLnYxLkN1dEZvcm1hdCJMChJHZXRDdXRGaWxlUmVzcG9uc2USEQoJZmlsZV9uYW1lGAEgASgJEhIKCm1lZGlhX3R5cGUYAiABKAkSDwoHY29udGVudBgDIAEoDCp4CglDdXRGb3JtYXQSGgoWQ1VUX0ZPUk1BVF9VTlNQRUNJRklFRBAAEhIKDkNVVF9GT1JNQVRfU1ZHEAESEwoPQ1VUX0ZPUk1BVF9IUEdMEAISEgoOQ1VUX0ZPUk1BVF9EWEYQAxISCg5DVVRfRk9STUFUX1BERhAEMs4ECg1PcmRlcnNTZXJ2aWNlEl4KC1JlYWREcmF3aW5nEiYuZXZlbnBlZWwub3JkZXJzLnYxLlJlYWREcmF3aW5nUmVxdWVzdBonLmV2ZW5wZWVsLm9yZGVycy52MS5SZWFkRHJhd2luZ1Jlc3BvbnNlEl0KCVBsYW5PcmRlchIkLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuT3JkZXJSZXF1ZXN0GiUuZXZlbnBlZWwub3JkZXJzLnYxLlBsYW5PcmRlclJlc3BvbnNlIgOQAgESXgoLQ3JlYXRlT3JkZXISJi5ldmVucGVlbC5vcmRlcnMudjEuQ3JlYXRlT3JkZXJSZXF1ZXN0GicuZXZlbnBlZWwub3JkZXJzLnYxLkNyZWF0ZU9yZGVyUmVzcG9uc2USWgoIR2V0T3JkZXISIy5ldmVucGVlbC5vcmRlcnMudjEuR2V0T3JkZXJSZXF1ZXN0GiQuZXZlbnBlZWwub3JkZXJzLnYxLkdldE9yZGVyUmVzcG9uc2UiA5ACARJgCgpMaXN0T3JkZXJzEiUuZXZlbnBlZWwub3JkZXJzLnYxLkxpc3RPcmRlcnNSZXF1ZXN0GiYuZXZlbnBlZWwub3JkZXJzLnYxLkxpc3RPcmRlcnNSZXNwb25zZSIDkAIBEmAKCkdldEN1dEZpbGUSJS5ldmVucGVlbC5vcmRlcnMudjEuR2V0Q3V0RmlsZVJlcXVlc3QaJi5ldmVucGVlbC5vcmRlcnMudjEuR2V0Q3V0RmlsZVJlc3BvbnNlIgOQAgFCwgEKFmNvbS5ldmVucGVlbC5vcmRlcnMudjFCEk9yZGVyc1NlcnZpY2VQcm90b1ABWipldmVucGVlbC9wcm90by9ldmVucGVlbC9vcmRlcnMvdjE7b3JkZXJzdjGiAgNFT1iqAhJFdmVucGVlbC5PcmRlcnMuVjHKAhJFdmVucGVlbFxPcmRlcnNcVjHiAh5FdmVucGVlbFxPcmRlcnNcVjFcR1BCTWV0YWRhdGHqAhRFdmVucGVlbDo6T3JkZXJzOjpWMWIGcHJvdG8z", [file_evenpeel_branches_v1_branches_service, file_evenpeel_compliance_v1_compliance_service, file_evenpeel_prices_v1_prices_service, file_evenpeel_record_v1_record, file_google_protobuf_timestamp]);
+  fileDesc("CidldmVucGVlbC9vcmRlcnMvdjEvb3JkZXJzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLm9yZGVycy52MSJOCgZGaWd1cmUSDgoGY29sb3VyGAEgASgJEgwKBHBhdGgYAiABKAkSEAoIYXJlYV9tbTIYAyABKAMSFAoMcGllY2VzX2NvdW50GAQgASgFImQKDkRyYXdpbmdGaW5kaW5nEgwKBGtpbmQYASABKAkSDQoFd29yZHMYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhkKEXBhc3Nlc19hdF9wZXJjZW50GAUgASgFIp8BCgdEcmF3aW5nEgwKBG5hbWUYASABKAkSEAoId2lkdGhfdW0YAiABKAMSEQoJaGVpZ2h0X3VtGAMgASgDEisKB2ZpZ3VyZXMYBCADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuRmlndXJlEjQKCGZpbmRpbmdzGAUgAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmdGaW5kaW5nImIKElJlYWREcmF3aW5nUmVxdWVzdBIOCgZicmFuY2gYASABKAkSCwoDc3ZnGAIgASgMEhAKCHdpZHRoX3VtGAMgASgDEg4KBnJlY2lwZRgEIAEoCRINCgV0aXRsZRgFIAEoCSJDChNSZWFkRHJhd2luZ1Jlc3BvbnNlEiwKB2RyYXdpbmcYASABKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuRHJhd2luZyI6CglTaXplQ291bnQSDAoEc2l6ZRgBIAEoCRINCgVjb3VudBgCIAEoAxIQCgh3aWR0aF91bRgDIAEoAyKdAQoNTGF5b3V0Q2hvaWNlcxIVCg10cnVlX291dGxpbmVzGAEgASgIEg8KB2dyb3VwZWQYAiABKAgSGwoOd2VlZF9ib3JkZXJfdW0YAyABKANIAIgBARITCgZnYXBfdW0YBCABKANIAYgBARIUCgx1c2VfcmVtbmFudHMYBSABKAhCEQoPX3dlZWRfYm9yZGVyX3VtQgkKB19nYXBfdW0i3AEKCU9yZGVyTGluZRIPCgdkcmF3aW5nGAEgASgJEg4KBmZpZ3VyZRgCIAEoCRIOCgZyZWNpcGUYAyABKAkSDgoGY29sb3VyGAQgASgJEg8KB2dhcm1lbnQYBSABKAkSLAoFc2l6ZXMYBiADKAsyHS5ldmVucGVlbC5vcmRlcnMudjEuU2l6ZUNvdW50EhEKCXBsYWNlbWVudBgHIAEoCRIoCgV0dXJucxgUIAEoDjIZLmV2ZW5wZWVsLm9yZGVycy52MS5UdXJucxISCgpyZWdpc3RlcmVkGBUgASgIIugCCgVPcmRlchIMCgRuYW1lGAEgASgJEg0KBXRpdGxlGAIgASgJEiwKBWxpbmVzGAMgAygLMh0uZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyTGluZRISCgphZ2VfbW9udGhzGAQgASgDEg8KB3NvbGRfYXMYBSABKAkSEQoJb3duZXJzaGlwGAYgASgJEg4KBmN1dHRlchgHIAEoCRINCgVwcmVzcxgIIAEoCRIuCgxnYXJtZW50X2NhcmUYCSABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuQ2FyZRIvCgtjcmVhdGVfdGltZRgKIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASGwoTZmFicmljX2dyYW1zX3Blcl9tMhgLIAEoAxILCgNsb3QYDCABKAkSMgoHY2hvaWNlcxgUIAEoCzIhLmV2ZW5wZWVsLm9yZGVycy52MS5MYXlvdXRDaG9pY2VzIuABCgVQbGFjZRIMCgRsaW5lGAEgASgFEgwKBHNpemUYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhAKCHdpZHRoX3VtGAUgASgDEhEKCWhlaWdodF91bRgGIAEoAxIOCgZ0dXJuZWQYByABKAgSDwoHb3V0bGluZRgIIAEoBRISCgphbmdsZV9tZGVnGBQgASgFEg4KBmxvY2tlZBgVIAEoCBILCgNjdXQYFiABKAUSEwoLb3JpZ2luX3hfdW0YFyABKAMSEwoLb3JpZ2luX3lfdW0YGCABKAMigwEKA0N1dBIMCgRyb2xsGAEgASgJEhIKCnJvbGxfd29yZHMYAiABKAkSEQoJbGVuZ3RoX3VtGAMgASgDEhUKDXJvbGxfd2lkdGhfdW0YBCABKAMSCwoDbG90GAUgASgJEg8KB2xlZnRfbW0YBiABKAMSEgoKcmVtbmFudF9tbRgHIAEoAyJ3CgZEZXNpZ24SDAoEbGluZRgBIAEoBRIMCgRzaXplGAIgASgJEhAKCHdpZHRoX3VtGAMgASgDEhEKCWhlaWdodF91bRgEIAEoAxIVCg1yZWdpc3Rlcl94X3VtGAUgASgDEhUKDXJlZ2lzdGVyX3lfdW0YBiABKAMiFwoHS2VwdEN1dBIMCgRyb2xsGAEgASgJInIKCktlcHRMYXlvdXQSDgoGbGF5b3V0GAEgASgFEikKBnBsYWNlcxgCIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFjZRIpCgRjdXRzGAMgAygLMhsuZXZlbnBlZWwub3JkZXJzLnYxLktlcHRDdXQi+QUKBkxheW91dBIMCgRmaWxtGAEgASgJEhIKCmZpbG1fdGl0bGUYAiABKAkSDgoGY29sb3VyGAMgASgJEhUKDXJvbGxfd2lkdGhfdW0YBCABKAMSEQoJbGVuZ3RoX3VtGAUgASgDEhAKCGJvdW5kX3VtGAYgASgDEikKBnBsYWNlcxgHIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFjZRIQCghvdXRsaW5lcxgIIAMoCRIWCg5lZGdlX21hcmdpbl91bRgJIAEoAxIXCg9kZXNpZ25fYXJlYV9tbTIYCiABKAMSFQoNZWRnZV9hcmVhX21tMhgLIAEoAxIXCg9sYXlvdXRfYXJlYV9tbTIYDCABKAMSFwoPY3V0dGluZ19zZWNvbmRzGA0gASgDEhUKDWN1dF9sZW5ndGhfbW0YDiABKAMSEQoJdHJhdmVsX21tGA8gASgDEhsKE3RyYXZlbF91bm9yZGVyZWRfbW0YECABKAMSFwoPd2VlZGluZ19zZWNvbmRzGBEgASgDEgwKBHJvbGwYEiABKAkSEgoKcm9sbF93b3JkcxgTIAEoCRIoCgRjYXJkGBQgASgLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuQ2FyZBIMCgRiYW5kGBUgASgFEhQKDHBpZWNlc19jb3VudBgWIAEoAxIlCgRjdXRzGB4gAygLMhcuZXZlbnBlZWwub3JkZXJzLnYxLkN1dBIrCgdkZXNpZ25zGB8gAygLMhouZXZlbnBlZWwub3JkZXJzLnYxLkRlc2lnbhIWCg5yb3dzX2xlbmd0aF91bRggIAEoAxIQCghzYXZlZF91bRghIAEoAxITCgtzYXZlZF9taW5vchgiIAEoAxIoCgV0dXJucxgjIAEoDjIZLmV2ZW5wZWVsLm9yZGVycy52MS5UdXJucxIOCgZnYXBfdW0YJCABKAMSFgoOd2VlZF9ib3JkZXJfdW0YJSABKAMSFQoNdHJ1ZV9vdXRsaW5lcxgmIAEoCCLbAgoEUGxhbhIrCgdsYXlvdXRzGAEgAygLMhouZXZlbnBlZWwub3JkZXJzLnYxLkxheW91dBIwCgVxdW90ZRgCIAEoCzIhLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZVJlc3BvbnNlEjYKB3ZlcmRpY3QYAyABKAsyJS5ldmVucGVlbC5jb21wbGlhbmNlLnYxLkp1ZGdlUmVzcG9uc2USNAoIZmluZGluZ3MYBCADKAsyIi5ldmVucGVlbC5vcmRlcnMudjEuRHJhd2luZ0ZpbmRpbmcSDAoEY2FyZRgFIAEoCRISCgpjYXJlX3dvcmRzGAYgASgJEhgKEHByZXNzaW5nX3NlY29uZHMYByABKAMSFgoOZ2FybWVudHNfY291bnQYCCABKAMSDgoGYmxvY2tzGAkgAygJEhEKCXJldmlzaW9ucxgKIAMoCRIPCgdyZWxlYXNlGAsgASgDInoKEFBsYW5PcmRlclJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBW9yZGVyGAIgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiwKBGtlZXAYAyADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dCI7ChFQbGFuT3JkZXJSZXNwb25zZRImCgRwbGFuGAEgASgLMhguZXZlbnBlZWwub3JkZXJzLnYxLlBsYW4ivgEKEkltcHJvdmVQbGFuUmVxdWVzdBIOCgZicmFuY2gYASABKAkSKAoFb3JkZXIYAiABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISDgoGbGF5b3V0GAMgASgFEiwKBGtlZXAYBCADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dBIwCgZlZmZvcnQYBSABKA4yIC5ldmVucGVlbC5vcmRlcnMudjEuU2VhcmNoRWZmb3J0IooBChNJbXByb3ZlUGxhblJlc3BvbnNlEioKBmxheW91dBgBIAEoCzIaLmV2ZW5wZWVsLm9yZGVycy52MS5MYXlvdXQSMAoFcXVvdGUYAiABKAsyIS5ldmVucGVlbC5wcmljZXMudjEuUXVvdGVSZXNwb25zZRIVCg1kb25lX3Blcm1pbGxlGAMgASgFIogBChJDcmVhdGVPcmRlclJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBW9yZGVyGAIgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEgoKAmlkGAMgASgJEiwKBGtlZXAYBCADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dCJnChNDcmVhdGVPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIfCg9HZXRPcmRlclJlcXVlc3QSDAoEbmFtZRgBIAEoCSJkChBHZXRPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIjChFMaXN0T3JkZXJzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiPwoSTGlzdE9yZGVyc1Jlc3BvbnNlEikKBm9yZGVycxgBIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlciJuChFHZXRDdXRGaWxlUmVxdWVzdBINCgVvcmRlchgBIAEoCRIOCgZsYXlvdXQYAiABKAUSLQoGZm9ybWF0GAMgASgOMh0uZXZlbnBlZWwub3JkZXJzLnYxLkN1dEZvcm1hdBILCgNjdXQYBCABKAUiTAoSR2V0Q3V0RmlsZVJlc3BvbnNlEhEKCWZpbGVfbmFtZRgBIAEoCRISCgptZWRpYV90eXBlGAIgASgJEg8KB2NvbnRlbnQYAyABKAwqYQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQAxIOCgpUVVJOU19GUkVFEAQqXgoMU2VhcmNoRWZmb3J0Eh0KGVNFQVJDSF9FRkZPUlRfVU5TUEVDSUZJRUQQABIXChNTRUFSQ0hfRUZGT1JUX1NIT1JUEAESFgoSU0VBUkNIX0VGRk9SVF9MT05HEAIqjAEKCUN1dEZvcm1hdBIaChZDVVRfRk9STUFUX1VOU1BFQ0lGSUVEEAASEgoOQ1VUX0ZPUk1BVF9TVkcQARITCg9DVVRfRk9STUFUX0hQR0wQAhISCg5DVVRfRk9STUFUX0RYRhADEhIKDkNVVF9GT1JNQVRfUERGEAQSEgoOQ1VUX0ZPUk1BVF9QTkcQBTK1BQoNT3JkZXJzU2VydmljZRJeCgtSZWFkRHJhd2luZxImLmV2ZW5wZWVsLm9yZGVycy52MS5SZWFkRHJhd2luZ1JlcXVlc3QaJy5ldmVucGVlbC5vcmRlcnMudjEuUmVhZERyYXdpbmdSZXNwb25zZRJdCglQbGFuT3JkZXISJC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbk9yZGVyUmVxdWVzdBolLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuT3JkZXJSZXNwb25zZSIDkAIBEmUKC0ltcHJvdmVQbGFuEiYuZXZlbnBlZWwub3JkZXJzLnYxLkltcHJvdmVQbGFuUmVxdWVzdBonLmV2ZW5wZWVsLm9yZGVycy52MS5JbXByb3ZlUGxhblJlc3BvbnNlIgOQAgEwARJeCgtDcmVhdGVPcmRlchImLmV2ZW5wZWVsLm9yZGVycy52MS5DcmVhdGVPcmRlclJlcXVlc3QaJy5ldmVucGVlbC5vcmRlcnMudjEuQ3JlYXRlT3JkZXJSZXNwb25zZRJaCghHZXRPcmRlchIjLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRPcmRlclJlcXVlc3QaJC5ldmVucGVlbC5vcmRlcnMudjEuR2V0T3JkZXJSZXNwb25zZSIDkAIBEmAKCkxpc3RPcmRlcnMSJS5ldmVucGVlbC5vcmRlcnMudjEuTGlzdE9yZGVyc1JlcXVlc3QaJi5ldmVucGVlbC5vcmRlcnMudjEuTGlzdE9yZGVyc1Jlc3BvbnNlIgOQAgESYAoKR2V0Q3V0RmlsZRIlLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRDdXRGaWxlUmVxdWVzdBomLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRDdXRGaWxlUmVzcG9uc2UiA5ACAULCAQoWY29tLmV2ZW5wZWVsLm9yZGVycy52MUIST3JkZXJzU2VydmljZVByb3RvUAFaKmV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL29yZGVycy92MTtvcmRlcnN2MaICA0VPWKoCEkV2ZW5wZWVsLk9yZGVycy5WMcoCEkV2ZW5wZWVsXE9yZGVyc1xWMeICHkV2ZW5wZWVsXE9yZGVyc1xWMVxHUEJNZXRhZGF0YeoCFEV2ZW5wZWVsOjpPcmRlcnM6OlYxYgZwcm90bzM", [file_evenpeel_branches_v1_branches_service, file_evenpeel_compliance_v1_compliance_service, file_evenpeel_prices_v1_prices_service, file_evenpeel_record_v1_record, file_google_protobuf_timestamp]);
 
 /**
  * Figure is the outlines of one colour of a drawing.
@@ -178,7 +178,7 @@ export type ReadDrawingRequest = Message<"evenpeel.orders.v1.ReadDrawingRequest"
   branch: string;
 
   /**
-   * The SVG file, at most 1 MiB.
+   * The file, at most 1 MiB: SVG, HP-GL or DXF, told apart by its content.
    *
    * @generated from field: bytes svg = 2;
    */
@@ -270,6 +270,55 @@ export const SizeCountSchema: GenMessage<SizeCount> = /*@__PURE__*/
   messageDesc(file_evenpeel_orders_v1_orders_service, 5);
 
 /**
+ * LayoutChoices is how an order is laid out.
+ *
+ * @generated from message evenpeel.orders.v1.LayoutChoices
+ */
+export type LayoutChoices = Message<"evenpeel.orders.v1.LayoutChoices"> & {
+  /**
+   * Lay out by the true outlines rather than by the boxes around them.
+   *
+   * @generated from field: bool true_outlines = 1;
+   */
+  trueOutlines: boolean;
+
+  /**
+   * Keep what belongs to one garment size together, so that weeding stays sorted.
+   *
+   * @generated from field: bool grouped = 2;
+   */
+  grouped: boolean;
+
+  /**
+   * Border around every design for weeding; unset is the recipe's.
+   *
+   * @generated from field: optional int64 weed_border_um = 3;
+   */
+  weedBorderUm?: bigint | undefined;
+
+  /**
+   * Gap between designs; unset is the recipe's.
+   *
+   * @generated from field: optional int64 gap_um = 4;
+   */
+  gapUm?: bigint | undefined;
+
+  /**
+   * Use remnants up first, even where the layout must be spread over several pieces of film.
+   *
+   * @generated from field: bool use_remnants = 5;
+   */
+  useRemnants: boolean;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.LayoutChoices.
+ * Use `create(LayoutChoicesSchema)` to create a new message.
+ */
+export const LayoutChoicesSchema: GenMessage<LayoutChoices> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 6);
+
+/**
  * OrderLine is one design on one garment in one film and colour.
  *
  * @generated from message evenpeel.orders.v1.OrderLine
@@ -323,6 +372,21 @@ export type OrderLine = Message<"evenpeel.orders.v1.OrderLine"> & {
    * @generated from field: string placement = 7;
    */
   placement: string;
+
+  /**
+   * How far this design may be turned; never further than its film allows (Layout.turns).
+   *
+   * @generated from field: evenpeel.orders.v1.Turns turns = 20;
+   */
+  turns: Turns;
+
+  /**
+   * Whether widths in sizes are those of the whole drawing, so that lines of its several colours stay in register.
+   * Unset, they are those of the figure alone.
+   *
+   * @generated from field: bool registered = 21;
+   */
+  registered: boolean;
 };
 
 /**
@@ -330,7 +394,7 @@ export type OrderLine = Message<"evenpeel.orders.v1.OrderLine"> & {
  * Use `create(OrderLineSchema)` to create a new message.
  */
 export const OrderLineSchema: GenMessage<OrderLine> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 6);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 7);
 
 /**
  * Order is what a customer wants.
@@ -421,6 +485,13 @@ export type Order = Message<"evenpeel.orders.v1.Order"> & {
    * @generated from field: string lot = 12;
    */
   lot: string;
+
+  /**
+   * How it is laid out.
+   *
+   * @generated from field: evenpeel.orders.v1.LayoutChoices choices = 20;
+   */
+  choices?: LayoutChoices | undefined;
 };
 
 /**
@@ -428,7 +499,7 @@ export type Order = Message<"evenpeel.orders.v1.Order"> & {
  * Use `create(OrderSchema)` to create a new message.
  */
 export const OrderSchema: GenMessage<Order> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 7);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 8);
 
 /**
  * Place is one copy of a design on the roll, mirrored.
@@ -491,6 +562,43 @@ export type Place = Message<"evenpeel.orders.v1.Place"> & {
    * @generated from field: int32 outline = 8;
    */
   outline: number;
+
+  /**
+   * Angle by which the outline is turned, in thousandths of a degree, clockwise as one looks at the roll: 0 to
+   * 359999. turned alone means 90000.
+   *
+   * @generated from field: int32 angle_mdeg = 20;
+   */
+  angleMdeg: number;
+
+  /**
+   * Whether the search must leave it where it is.
+   *
+   * @generated from field: bool locked = 21;
+   */
+  locked: boolean;
+
+  /**
+   * Cut that it belongs to: index into the layout's cuts; x and y count from the start of that cut.
+   *
+   * @generated from field: int32 cut = 22;
+   */
+  cut: number;
+
+  /**
+   * Where the outline's own corner (0,0 of its path) comes to lie across the roll: set by the server. With it, the
+   * outline is drawn as translate(origin) rotate(angle).
+   *
+   * @generated from field: int64 origin_x_um = 23;
+   */
+  originXUm: bigint;
+
+  /**
+   * The same along the roll.
+   *
+   * @generated from field: int64 origin_y_um = 24;
+   */
+  originYUm: bigint;
 };
 
 /**
@@ -498,7 +606,183 @@ export type Place = Message<"evenpeel.orders.v1.Place"> & {
  * Use `create(PlaceSchema)` to create a new message.
  */
 export const PlaceSchema: GenMessage<Place> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 8);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 9);
+
+/**
+ * Cut is one stretch of film, fed and cut at once: the whole layout, or its part on one remnant or roll.
+ *
+ * @generated from message evenpeel.orders.v1.Cut
+ */
+export type Cut = Message<"evenpeel.orders.v1.Cut"> & {
+  /**
+   * Roll or remnant to take; empty where none suffices.
+   *
+   * @generated from field: string roll = 1;
+   */
+  roll: string;
+
+  /**
+   * Why that one, in words, and what is left after it.
+   *
+   * @generated from field: string roll_words = 2;
+   */
+  rollWords: string;
+
+  /**
+   * Film drawn.
+   *
+   * @generated from field: int64 length_um = 3;
+   */
+  lengthUm: bigint;
+
+  /**
+   * Width of that film.
+   *
+   * @generated from field: int64 roll_width_um = 4;
+   */
+  rollWidthUm: bigint;
+
+  /**
+   * Its lot.
+   *
+   * @generated from field: string lot = 5;
+   */
+  lot: string;
+
+  /**
+   * Left on it afterwards.
+   *
+   * @generated from field: int64 left_mm = 6;
+   */
+  leftMm: bigint;
+
+  /**
+   * Length worth putting away as a remnant after this cut, with the roll's width; 0 is none.
+   *
+   * @generated from field: int64 remnant_mm = 7;
+   */
+  remnantMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.Cut.
+ * Use `create(CutSchema)` to create a new message.
+ */
+export const CutSchema: GenMessage<Cut> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 10);
+
+/**
+ * Design is one outline of a layout: one line at one size.
+ *
+ * @generated from message evenpeel.orders.v1.Design
+ */
+export type Design = Message<"evenpeel.orders.v1.Design"> & {
+  /**
+   * Line of the order.
+   *
+   * @generated from field: int32 line = 1;
+   */
+  line: number;
+
+  /**
+   * Garment size.
+   *
+   * @generated from field: string size = 2;
+   */
+  size: string;
+
+  /**
+   * Width, upright.
+   *
+   * @generated from field: int64 width_um = 3;
+   */
+  widthUm: bigint;
+
+  /**
+   * Height, upright.
+   *
+   * @generated from field: int64 height_um = 4;
+   */
+  heightUm: bigint;
+
+  /**
+   * Where its left edge lies in the whole drawing at this size, as it is worn: what keeps colours in register.
+   *
+   * @generated from field: int64 register_x_um = 5;
+   */
+  registerXUm: bigint;
+
+  /**
+   * Where its top edge lies in it.
+   *
+   * @generated from field: int64 register_y_um = 6;
+   */
+  registerYUm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.Design.
+ * Use `create(DesignSchema)` to create a new message.
+ */
+export const DesignSchema: GenMessage<Design> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 11);
+
+/**
+ * KeptCut is what a held layout says of one cut.
+ *
+ * @generated from message evenpeel.orders.v1.KeptCut
+ */
+export type KeptCut = Message<"evenpeel.orders.v1.KeptCut"> & {
+  /**
+   * Roll or remnant to take; empty lets the server choose.
+   *
+   * @generated from field: string roll = 1;
+   */
+  roll: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.KeptCut.
+ * Use `create(KeptCutSchema)` to create a new message.
+ */
+export const KeptCutSchema: GenMessage<KeptCut> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 12);
+
+/**
+ * KeptLayout is a layout that the client holds and hands back: how things lie, and nothing else. The server checks
+ * it exactly and works everything else out again.
+ *
+ * @generated from message evenpeel.orders.v1.KeptLayout
+ */
+export type KeptLayout = Message<"evenpeel.orders.v1.KeptLayout"> & {
+  /**
+   * Index into the plan's layouts.
+   *
+   * @generated from field: int32 layout = 1;
+   */
+  layout: number;
+
+  /**
+   * Every copy, as the server sent it or as a person moved it: outline, cut, x, y, angle and locked are read.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.Place places = 2;
+   */
+  places: Place[];
+
+  /**
+   * The cuts, in order; none lets the server choose the film.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.KeptCut cuts = 3;
+   */
+  cuts: KeptCut[];
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.KeptLayout.
+ * Use `create(KeptLayoutSchema)` to create a new message.
+ */
+export const KeptLayoutSchema: GenMessage<KeptLayout> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 13);
 
 /**
  * Layout is one film in one colour on the roll.
@@ -659,6 +943,69 @@ export type Layout = Message<"evenpeel.orders.v1.Layout"> & {
    * @generated from field: int64 pieces_count = 22;
    */
   piecesCount: bigint;
+
+  /**
+   * The stretches of film that it is cut from, in order; length_um is their sum.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.Cut cuts = 30;
+   */
+  cuts: Cut[];
+
+  /**
+   * What each outline is.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.Design designs = 31;
+   */
+  designs: Design[];
+
+  /**
+   * Film that plain rows of the same designs would take, as a shop lays them out by hand.
+   *
+   * @generated from field: int64 rows_length_um = 32;
+   */
+  rowsLengthUm: bigint;
+
+  /**
+   * Film saved against plain rows; 0 where rows are as short.
+   *
+   * @generated from field: int64 saved_um = 33;
+   */
+  savedUm: bigint;
+
+  /**
+   * Money saved against plain rows: net, in minor units of the quote's currency.
+   *
+   * @generated from field: int64 saved_minor = 34;
+   */
+  savedMinor: bigint;
+
+  /**
+   * How far the film itself allows designs to be turned.
+   *
+   * @generated from field: evenpeel.orders.v1.Turns turns = 35;
+   */
+  turns: Turns;
+
+  /**
+   * Gap between designs that it was laid out with.
+   *
+   * @generated from field: int64 gap_um = 36;
+   */
+  gapUm: bigint;
+
+  /**
+   * Weeding border that it was laid out with.
+   *
+   * @generated from field: int64 weed_border_um = 37;
+   */
+  weedBorderUm: bigint;
+
+  /**
+   * Whether it was checked by true outlines (otherwise by the boxes around them).
+   *
+   * @generated from field: bool true_outlines = 38;
+   */
+  trueOutlines: boolean;
 };
 
 /**
@@ -666,7 +1013,7 @@ export type Layout = Message<"evenpeel.orders.v1.Layout"> & {
  * Use `create(LayoutSchema)` to create a new message.
  */
 export const LayoutSchema: GenMessage<Layout> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 9);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 14);
 
 /**
  * Plan is an order worked out.
@@ -757,7 +1104,7 @@ export type Plan = Message<"evenpeel.orders.v1.Plan"> & {
  * Use `create(PlanSchema)` to create a new message.
  */
 export const PlanSchema: GenMessage<Plan> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 10);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 15);
 
 /**
  * PlanOrderRequest holds an order.
@@ -778,6 +1125,14 @@ export type PlanOrderRequest = Message<"evenpeel.orders.v1.PlanOrderRequest"> & 
    * @generated from field: evenpeel.orders.v1.Order order = 2;
    */
   order?: Order | undefined;
+
+  /**
+   * Layouts that the client holds, each for its index; where there is none the server lays out itself. They are
+   * checked exactly first.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.KeptLayout keep = 3;
+   */
+  keep: KeptLayout[];
 };
 
 /**
@@ -785,7 +1140,7 @@ export type PlanOrderRequest = Message<"evenpeel.orders.v1.PlanOrderRequest"> & 
  * Use `create(PlanOrderRequestSchema)` to create a new message.
  */
 export const PlanOrderRequestSchema: GenMessage<PlanOrderRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 11);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 16);
 
 /**
  * PlanOrderResponse holds the plan.
@@ -806,7 +1161,93 @@ export type PlanOrderResponse = Message<"evenpeel.orders.v1.PlanOrderResponse"> 
  * Use `create(PlanOrderResponseSchema)` to create a new message.
  */
 export const PlanOrderResponseSchema: GenMessage<PlanOrderResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 12);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 17);
+
+/**
+ * ImprovePlanRequest asks for a shorter layout.
+ *
+ * @generated from message evenpeel.orders.v1.ImprovePlanRequest
+ */
+export type ImprovePlanRequest = Message<"evenpeel.orders.v1.ImprovePlanRequest"> & {
+  /**
+   * Branch.
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * The order.
+   *
+   * @generated from field: evenpeel.orders.v1.Order order = 2;
+   */
+  order?: Order | undefined;
+
+  /**
+   * Which of the plan's layouts to improve.
+   *
+   * @generated from field: int32 layout = 3;
+   */
+  layout: number;
+
+  /**
+   * Layouts that the client holds; the one to improve is started from where it is among them, with its locked places
+   * left where they are.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.KeptLayout keep = 4;
+   */
+  keep: KeptLayout[];
+
+  /**
+   * How hard to search.
+   *
+   * @generated from field: evenpeel.orders.v1.SearchEffort effort = 5;
+   */
+  effort: SearchEffort;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.ImprovePlanRequest.
+ * Use `create(ImprovePlanRequestSchema)` to create a new message.
+ */
+export const ImprovePlanRequestSchema: GenMessage<ImprovePlanRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 18);
+
+/**
+ * ImprovePlanResponse is one shorter layout, or word that the search goes on.
+ *
+ * @generated from message evenpeel.orders.v1.ImprovePlanResponse
+ */
+export type ImprovePlanResponse = Message<"evenpeel.orders.v1.ImprovePlanResponse"> & {
+  /**
+   * The layout, checked; its outlines, designs and card are those of the plan and left out here. Unset where
+   * nothing shorter was found since the message before.
+   *
+   * @generated from field: evenpeel.orders.v1.Layout layout = 1;
+   */
+  layout?: Layout | undefined;
+
+  /**
+   * The whole order's price with it.
+   *
+   * @generated from field: evenpeel.prices.v1.QuoteResponse quote = 2;
+   */
+  quote?: QuoteResponse | undefined;
+
+  /**
+   * Share of the search done, in thousandths; 1000 is its end.
+   *
+   * @generated from field: int32 done_permille = 3;
+   */
+  donePermille: number;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.ImprovePlanResponse.
+ * Use `create(ImprovePlanResponseSchema)` to create a new message.
+ */
+export const ImprovePlanResponseSchema: GenMessage<ImprovePlanResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 19);
 
 /**
  * CreateOrderRequest holds an order.
@@ -834,6 +1275,14 @@ export type CreateOrderRequest = Message<"evenpeel.orders.v1.CreateOrderRequest"
    * @generated from field: string id = 3;
    */
   id: string;
+
+  /**
+   * Layouts that the client holds, each for its index; where there is none the server lays out itself. They are
+   * checked exactly first.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.KeptLayout keep = 4;
+   */
+  keep: KeptLayout[];
 };
 
 /**
@@ -841,7 +1290,7 @@ export type CreateOrderRequest = Message<"evenpeel.orders.v1.CreateOrderRequest"
  * Use `create(CreateOrderRequestSchema)` to create a new message.
  */
 export const CreateOrderRequestSchema: GenMessage<CreateOrderRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 13);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 20);
 
 /**
  * CreateOrderResponse holds the order.
@@ -869,7 +1318,7 @@ export type CreateOrderResponse = Message<"evenpeel.orders.v1.CreateOrderRespons
  * Use `create(CreateOrderResponseSchema)` to create a new message.
  */
 export const CreateOrderResponseSchema: GenMessage<CreateOrderResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 14);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 21);
 
 /**
  * GetOrderRequest names an order.
@@ -890,7 +1339,7 @@ export type GetOrderRequest = Message<"evenpeel.orders.v1.GetOrderRequest"> & {
  * Use `create(GetOrderRequestSchema)` to create a new message.
  */
 export const GetOrderRequestSchema: GenMessage<GetOrderRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 15);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 22);
 
 /**
  * GetOrderResponse holds the order.
@@ -918,7 +1367,7 @@ export type GetOrderResponse = Message<"evenpeel.orders.v1.GetOrderResponse"> & 
  * Use `create(GetOrderResponseSchema)` to create a new message.
  */
 export const GetOrderResponseSchema: GenMessage<GetOrderResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 16);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 23);
 
 /**
  * ListOrdersRequest asks for orders.
@@ -939,7 +1388,7 @@ export type ListOrdersRequest = Message<"evenpeel.orders.v1.ListOrdersRequest"> 
  * Use `create(ListOrdersRequestSchema)` to create a new message.
  */
 export const ListOrdersRequestSchema: GenMessage<ListOrdersRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 17);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 24);
 
 /**
  * ListOrdersResponse lists orders.
@@ -960,7 +1409,7 @@ export type ListOrdersResponse = Message<"evenpeel.orders.v1.ListOrdersResponse"
  * Use `create(ListOrdersResponseSchema)` to create a new message.
  */
 export const ListOrdersResponseSchema: GenMessage<ListOrdersResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 18);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 25);
 
 /**
  * GetCutFileRequest names a layout.
@@ -988,6 +1437,13 @@ export type GetCutFileRequest = Message<"evenpeel.orders.v1.GetCutFileRequest"> 
    * @generated from field: evenpeel.orders.v1.CutFormat format = 3;
    */
   format: CutFormat;
+
+  /**
+   * Which cut of the layout, where it is spread over several stretches of film.
+   *
+   * @generated from field: int32 cut = 4;
+   */
+  cut: number;
 };
 
 /**
@@ -995,7 +1451,7 @@ export type GetCutFileRequest = Message<"evenpeel.orders.v1.GetCutFileRequest"> 
  * Use `create(GetCutFileRequestSchema)` to create a new message.
  */
 export const GetCutFileRequestSchema: GenMessage<GetCutFileRequest> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 19);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 26);
 
 /**
  * GetCutFileResponse holds the file.
@@ -1030,7 +1486,89 @@ export type GetCutFileResponse = Message<"evenpeel.orders.v1.GetCutFileResponse"
  * Use `create(GetCutFileResponseSchema)` to create a new message.
  */
 export const GetCutFileResponseSchema: GenMessage<GetCutFileResponse> = /*@__PURE__*/
-  messageDesc(file_evenpeel_orders_v1_orders_service, 20);
+  messageDesc(file_evenpeel_orders_v1_orders_service, 27);
+
+/**
+ * Turns is how far a design may be turned on the film.
+ *
+ * @generated from enum evenpeel.orders.v1.Turns
+ */
+export enum Turns {
+  /**
+   * As the film allows.
+   *
+   * @generated from enum value: TURNS_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * As drawn only.
+   *
+   * @generated from enum value: TURNS_NONE = 1;
+   */
+  NONE = 1,
+
+  /**
+   * By half a turn.
+   *
+   * @generated from enum value: TURNS_HALF = 2;
+   */
+  HALF = 2,
+
+  /**
+   * By quarter turns.
+   *
+   * @generated from enum value: TURNS_QUARTER = 3;
+   */
+  QUARTER = 3,
+
+  /**
+   * By any angle; only where the film allows quarter turns, since then it has no direction.
+   *
+   * @generated from enum value: TURNS_FREE = 4;
+   */
+  FREE = 4,
+}
+
+/**
+ * Describes the enum evenpeel.orders.v1.Turns.
+ */
+export const TurnsSchema: GenEnum<Turns> = /*@__PURE__*/
+  enumDesc(file_evenpeel_orders_v1_orders_service, 0);
+
+/**
+ * SearchEffort is how hard to search.
+ *
+ * @generated from enum evenpeel.orders.v1.SearchEffort
+ */
+export enum SearchEffort {
+  /**
+   * As SHORT.
+   *
+   * @generated from enum value: SEARCH_EFFORT_UNSPECIFIED = 0;
+   */
+  UNSPECIFIED = 0,
+
+  /**
+   * What a person waits for: some seconds.
+   *
+   * @generated from enum value: SEARCH_EFFORT_SHORT = 1;
+   */
+  SHORT = 1,
+
+  /**
+   * What a person does something else for: up to a minute.
+   *
+   * @generated from enum value: SEARCH_EFFORT_LONG = 2;
+   */
+  LONG = 2,
+}
+
+/**
+ * Describes the enum evenpeel.orders.v1.SearchEffort.
+ */
+export const SearchEffortSchema: GenEnum<SearchEffort> = /*@__PURE__*/
+  enumDesc(file_evenpeel_orders_v1_orders_service, 1);
 
 /**
  * CutFormat is an open format for cut files.
@@ -1072,13 +1610,20 @@ export enum CutFormat {
    * @generated from enum value: CUT_FORMAT_PDF = 4;
    */
   PDF = 4,
+
+  /**
+   * A picture to look at: PNG.
+   *
+   * @generated from enum value: CUT_FORMAT_PNG = 5;
+   */
+  PNG = 5,
 }
 
 /**
  * Describes the enum evenpeel.orders.v1.CutFormat.
  */
 export const CutFormatSchema: GenEnum<CutFormat> = /*@__PURE__*/
-  enumDesc(file_evenpeel_orders_v1_orders_service, 0);
+  enumDesc(file_evenpeel_orders_v1_orders_service, 2);
 
 /**
  * OrdersService works out what a customer wants.
@@ -1087,7 +1632,7 @@ export const CutFormatSchema: GenEnum<CutFormat> = /*@__PURE__*/
  */
 export const OrdersService: GenService<{
   /**
-   * ReadDrawing reads an SVG drawing and keeps its outlines; never the file itself. May call: people of that
+   * ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
    * branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
    * TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
    *
@@ -1100,7 +1645,8 @@ export const OrdersService: GenService<{
   },
   /**
    * PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
-   * (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE.
+   * (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
+   * LAYOUT_INVALID where a layout handed in can not be cut.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.PlanOrder
    */
@@ -1108,6 +1654,19 @@ export const OrdersService: GenService<{
     methodKind: "unary";
     input: typeof PlanOrderRequestSchema;
     output: typeof PlanOrderResponseSchema;
+  },
+  /**
+   * ImprovePlan searches for a shorter layout of one film and colour of an order and sends every one that it finds.
+   * It ends by itself after the effort asked for, or when the client stops listening; nothing is kept: the client
+   * hands the layout that it wants back in keep. May call: people of that branch. Fails as PlanOrder does, and with
+   * LAYOUT_NOT_FOUND, and with SEARCHES_TAKEN (RESOURCE_EXHAUSTED) where this server searches for others just now.
+   *
+   * @generated from rpc evenpeel.orders.v1.OrdersService.ImprovePlan
+   */
+  improvePlan: {
+    methodKind: "server_streaming";
+    input: typeof ImprovePlanRequestSchema;
+    output: typeof ImprovePlanResponseSchema;
   },
   /**
    * CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
@@ -1144,7 +1703,7 @@ export const OrdersService: GenService<{
   },
   /**
    * GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-   * ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, OUT_OF_RANGE.
+   * ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.GetCutFile
    */

@@ -1,0 +1,150 @@
+package nest
+
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+const (
+	searches   = 2       // seeds that run side by side and share the shortest layout
+	firstRound = 20_000  // evaluations after which they first meet
+	longRound  = 500_000 // later rounds grow to this
+	largeShare = 0.75    // of the area: the pieces worth swapping
+	fewPieces  = 30      // below, searches start afresh now and then
+	restartPer = 150_000 // evaluations per piece between two fresh starts
+	exploring  = 0.8     // of the evaluations; the rest compresses
+)
+
+// Run looks for a shorter layout than the given one until the evaluations are spent, split over two searches, or
+// the context ends. shorter is called with each shorter layout, from one goroutine, and says whether it may be
+// kept. The same problem, seed and evaluations give the same answer. What is spent is returned.
+func Run(ctx context.Context, p Problem, seed uint64, start []Spot, length float64, evaluations int, shorter func(spots []Spot, length float64) bool) int {
+	st := newStrip(p)
+	for i, fixed := range st.fixed {
+		if fixed { // the strip can not end below what stays
+			sh := &shape{}
+			st.pieces[i].turn(sh, start[i].Angle)
+			st.floor = max(st.floor, start[i].Y+sh.h)
+		}
+	}
+	t := &team{ctx: ctx, budget: evaluations / searches, paused: make(chan *Search), round: firstRound, shorter: shorter}
+	t.best = scene{spots: slices.Clone(start), length: length}
+	for k := range searches {
+		q := newSearch(st, seed, uint64(k))
+		q.next = t.round
+		q.resume = make(chan bool)
+		q.pause = func() bool {
+			t.paused <- q
+			return <-q.resume
+		}
+		q.best, q.top = *t.best.clone(), *t.best.clone()
+		t.all = append(t.all, q)
+		go func() {
+			q.work(t.budget)
+			q.stopped = true
+			t.paused <- q
+		}()
+	}
+	t.lead()
+	spent := 0
+	for _, q := range t.all {
+		spent += q.evaluations
+	}
+	return spent
+}
+
+// team is the searches of one run. They meet after every round, so that what they share does not depend on
+// which of them is faster.
+type team struct {
+	ctx     context.Context
+	all     []*Search
+	budget  int
+	round   int
+	paused  chan *Search
+	best    scene
+	shorter func([]Spot, float64) bool
+}
+
+func (t *team) lead() {
+	working := len(t.all)
+	for working > 0 {
+		waiting := 0
+		for range working {
+			if q := <-t.paused; q.stopped {
+				q.ended = true
+			} else {
+				waiting++
+			}
+		}
+		working = waiting
+		stop := t.ctx.Err() != nil
+		for _, q := range t.all {
+			if q.top.length >= t.best.length {
+				continue
+			}
+			if t.shorter(q.top.spots, q.top.length) {
+				t.best = *q.top.clone()
+				stop = stop || t.best.length <= q.floor
+				continue
+			}
+			q.top, q.best = *t.best.clone(), *t.best.clone() // refused: back to what holds
+		}
+		t.round = min(2*t.round, longRound)
+		for _, q := range t.all {
+			if q.ended {
+				continue
+			}
+			q.shared = t.best
+			q.next = min(q.next+t.round, t.budget)
+			q.resume <- stop || q.evaluations >= t.budget
+		}
+	}
+}
+
+// work is one search from start to end.
+func (s *Search) work(budget int) {
+	if len(s.large) == 0 {
+		return
+	}
+	s.load(&s.best)
+	explore := int(exploring * float64(budget))
+	if s.n < fewPieces {
+		for !s.due() && s.evaluations < explore && s.top.length > s.floor {
+			if s.begin(s.top.length * 1.2); s.best.length == inf {
+				s.best = *s.top.clone()
+			}
+			s.explore(min(explore, s.evaluations+restartPer*s.n))
+			s.best = scene{length: inf}
+		}
+	} else {
+		s.begin(s.best.length)
+		s.explore(explore)
+	}
+	if s.shared.length < s.top.length {
+		s.top = *s.shared.clone()
+	}
+	s.best = *s.top.clone()
+	s.compress(budget)
+}
+
+// largest are the free pieces that make up most of the area.
+func largest(s *strip) []int {
+	var all []int
+	for i := range s.pieces {
+		if !s.fixed[i] {
+			all = append(all, i)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(s.pieces[b].area, s.pieces[a].area) })
+	sum, want := 0.0, 0.0
+	for _, i := range all {
+		want += largeShare * s.pieces[i].area
+	}
+	for k, i := range all {
+		if sum += s.pieces[i].area; sum >= want {
+			return all[:k+1]
+		}
+	}
+	return all
+}
