@@ -52,7 +52,7 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
   await dwell.fill(after);
   await desk.getByLabel("Why the change is made").fill("Corners of large designs lifted after the wash");
   await desk.getByRole("button", { name: "Save" }).click();
-  await expect(desk.getByText(/^Saved\. 1 field changed\./)).toBeVisible();
+  await expect(desk.getByText(/^Everything is saved\./)).toBeVisible();
   await look(desk, "draft");
   const draft = new URL(desk.url()).pathname;
 
@@ -64,7 +64,7 @@ test("a changed recipe goes from the desk by a second look to the bench, which h
 
   await desk.goto(draft);
   await desk.getByRole("button", { name: "Ask for a second look" }).click();
-  await expect(desk.getByText(/^Asked\./)).toBeVisible();
+  await expect(desk.getByText(/Asked: another person/)).toBeVisible();
 
   await approver.goto("/second-looks");
   await look(approver, "second-looks-waiting");
