@@ -96,6 +96,6 @@ type Reaches interface {
 	NoteOpened(ctx context.Context, branch string, release int64, at time.Time) error
 	// Reaches lists what is known, by branch.
 	Reaches(ctx context.Context) ([]Reach, error)
-	// Uses lists which revisions runs named, by branch and revision.
-	Uses(ctx context.Context) ([]Use, error)
+	// RevisionUses lists which revisions runs named, by branch and revision.
+	RevisionUses(ctx context.Context) ([]Use, error)
 }

@@ -17,5 +17,7 @@ export default defineConfig({
     environment: "happy-dom",
     include: ["src/**/*.test.{ts,tsx}"],
     restoreMocks: true,
+    testTimeout: 20_000,
+    setupFiles: ["src/patience.ts"],
   },
 });

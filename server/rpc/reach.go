@@ -36,7 +36,7 @@ func (s *catalogService) ListReach(ctx context.Context, req *recipesv1.ListReach
 	for _, r := range known {
 		reaches[r.Branch] = r
 	}
-	list, err := s.h.Reaches.Uses(ctx)
+	list, err := s.h.Reaches.RevisionUses(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -73,6 +73,11 @@ func wordsFor(v *protovalidate.Violation) string {
 		rules, _ = proto.GetExtension(v.FieldDescriptor.Options(), validate.E_Field).(*validate.FieldRules)
 	}
 	kind, rule, _ := strings.Cut(v.Proto.GetRuleId(), ".")
+	if rules == nil && v.RuleValue.IsValid() && rule == "pattern" { // one entry of a list: only its rule is known
+		if words, ok := patternWords[v.RuleValue.String()]; ok {
+			return words
+		}
+	}
 	switch kind {
 	case "required":
 		return "is missing"
@@ -88,6 +93,8 @@ func wordsFor(v *protovalidate.Violation) string {
 		return numberWords(rule, v.FieldValue, rules.GetInt32())
 	case "int64":
 		return numberWords(rule, v.FieldValue, rules.GetInt64())
+	case "double":
+		return ratioWords(rules.GetDouble())
 	}
 	return notAllowedHere
 }
@@ -177,6 +184,24 @@ func numberWords(rule string, value protoreflect.Value, rules proto.Message) str
 		return fmt.Sprintf("is %d, at least %d is needed", value.Int(), low)
 	case hasHigh:
 		return fmt.Sprintf("is %d, at most %d is allowed", value.Int(), high)
+	}
+	return notAllowedHere
+}
+
+// ratioWords says the range of a number with decimals, as its rules have it.
+func ratioWords(rules *validate.DoubleRules) string {
+	low, high := "", ""
+	if _, ok := rules.GetGreaterThan().(*validate.DoubleRules_Gte); ok {
+		low = fmt.Sprintf("%g or more", rules.GetGte())
+	}
+	if _, ok := rules.GetLessThan().(*validate.DoubleRules_Lt); ok {
+		high = fmt.Sprintf("below %g", rules.GetLt())
+	}
+	switch {
+	case low != "" && high != "":
+		return "has to be " + low + " and " + high
+	case low+high != "":
+		return "has to be " + low + high
 	}
 	return notAllowedHere
 }

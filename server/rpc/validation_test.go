@@ -44,6 +44,8 @@ func TestValid_inOurOwnWords(t *testing.T) {
 		{"prices.v1.QuoteRequest", "list {} " + strings.Repeat("film {} ", 51), "film", "has 51 entries, at most 50 are allowed"},
 		{"compliance.v1.JudgeRequest", `situation { market: "EU" on: "today" }`, "situation.on", "is neither empty nor a day; one looks like 2026-03-01"},
 		{"compare.v1.GetBranchReportRequest", `branch: "branches/a" span { from_day: "x" to_day: "2026-01-01" }`, "span.from_day", "is not a day; one looks like 2026-03-01"},
+		{"compare.v1.WatchTrialRequest", `ratio: 1`, "ratio", "has to be 0 or more and below 1"},
+		{"compare.v1.WatchTrialRequest", `branches: "x"`, "branches[0]", "is not the name of a branch; one looks like branches/harbour-street"},
 		{"compare.v1.CompareBranchesRequest", `span { from_day: "2026-01-01" to_day: "2026-01-01" }`, "metric", "is not one of the choices; choose one"},
 	} {
 		kind, err := protoregistry.GlobalTypes.FindMessageByName(protoreflect.FullName("evenpeel." + row.message))
@@ -66,7 +68,7 @@ func TestValid_inOurOwnWords(t *testing.T) {
 func TestValidation_hasWordsForEveryRule(t *testing.T) {
 	worded := map[string][]protoreflect.Name{
 		"string": {"min_len", "max_len", "pattern", "in", "uuid"}, "bytes": {"len", "min_len"}, "int32": {"gte", "lte"},
-		"int64": {"gte", "lte"}, "enum": {"defined_only", "not_in"}, "repeated": {"min_items", "max_items", "unique"},
+		"int64": {"gte", "lte"}, "enum": {"defined_only", "not_in"}, "repeated": {"min_items", "max_items", "unique", "items"}, "double": {"gte", "lt"},
 	}
 	seen := 0
 	var walk func(m protoreflect.MessageDescriptor, done map[protoreflect.FullName]bool)

@@ -59,8 +59,8 @@ func knownInstant(us int64) time.Time {
 	return instant(us)
 }
 
-// Uses lists which revisions runs named, by branch and revision.
-func (s *Store) Uses(ctx context.Context) ([]recipes.Use, error) {
+// RevisionUses lists which revisions runs named, by branch and revision.
+func (s *Store) RevisionUses(ctx context.Context) ([]recipes.Use, error) {
 	list, err := all(ctx, s.read, func(row scanner) (recipes.Use, error) {
 		var u recipes.Use
 		var first, last int64

@@ -146,9 +146,9 @@ var actPromises = []promise{
 			must(t, err)
 		}
 		store(run("1", "branches/b", 1, 5), run("2", "branches/b", 1, 2), run("3", "branches/a", 2, 1), run("4", "branches/a", 0, 9))
-		store(run("1", "branches/b", 1, 7), run("5", "branches/b", 1, 3)) // the first is known already, so its end does not count
+		store(run("1", "branches/b", 1, 5), run("5", "branches/b", 1, 3)) // the first is known already
 		store(run("6", "branches/b", 1, 6))
-		same(t, got(s.Uses(t.Context()))(t), []recipes.Use{
+		same(t, got(s.RevisionUses(t.Context()))(t), []recipes.Use{
 			{Branch: "branches/a", Revision: glimmer.Revision(2), First: noon.Add(time.Hour), Last: noon.Add(time.Hour)},
 			{Branch: "branches/b", Revision: glimmer.Revision(1), First: noon.Add(2 * time.Hour), Last: noon.Add(6 * time.Hour)},
 		})

@@ -27,6 +27,7 @@ export const paths = {
   priceList: (list: string) => `/prices/${part(list)}`,
   papers: "/papers",
   past: "/past",
+  acts: "/past/acts",
 
   bench: "/bench",
   card: (recipe: string) => `/bench/cards/${part(recipe)}`,
@@ -41,7 +42,14 @@ export const paths = {
   fairView: "/compare",
   branch: (branch: string) => `/compare/branches/${part(branch)}`,
   filmLoss: "/compare/film",
+  film: (film: string) => `/compare/film/${part(film)}`,
+  charts: "/compare/charts",
+  changes: "/compare/changes",
   causes: "/compare/causes",
+  costs: "/compare/costs",
+  trial: (release: number) => `/compare/trials/${release}`,
+  methods: "/compare/methods",
+  pack: (branch: string) => `/compare/branches/${part(branch)}/pack`,
 } as const;
 
 /** withQuery adds view state to a path; empty values are left out so that the address stays short. */

@@ -1,50 +1,51 @@
-import { useMutation, useQuery } from "@connectrpc/connect-query";
+import { useQuery } from "@connectrpc/connect-query";
 import { useQueryClient } from "@tanstack/react-query";
-import { useMemo } from "react";
+import { useMemo, useState } from "react";
 import { useSearchParams } from "wouter";
-import { faultOf } from "../../app/fault.ts";
-import { lastPart } from "../../app/paths.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button } from "../../kit/Button.tsx";
-import { useUnits } from "../../kit/choices.ts";
 import { Roll as RollDrawing } from "../../kit/drawings/Roll.tsx";
-import { Failure } from "../../kit/Notice.tsx";
+import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
-import { Table } from "../../kit/Table.tsx";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
-import { type Roll, StockService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { StockService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { millimetres } from "../../units/quantities.ts";
 import { NoBranch } from "./NoBranch.tsx";
-import { CountRoll, ReceiveRoll } from "./StockForms.tsx";
+import { OneRoll } from "./OneRoll.tsx";
+import { ReceiveRoll } from "./ReceiveRoll.tsx";
+import { Shelf } from "./Shelf.tsx";
 import { useSaved } from "./saved.ts";
 import { openSheet } from "./sheet.ts";
+import { paceOf, shelves } from "./shelves.ts";
 
 const question = "Which film do we have?";
 
-/** Stock lists rolls and remnants, takes new ones in, and corrects a length after a count. */
+/** Stock draws what is left of every film, says what runs low, and keeps every movement of a roll. */
 export default function Stock() {
   const { branch } = usePerson();
   return branch === "" ? <NoBranch question={question} /> : <Rolls branch={branch} />;
 }
 
 function Rolls({ branch }: { branch: string }) {
-  const units = useUnits();
   const queries = useQueryClient();
   const [search, setSearch] = useSearchParams();
+  const [done, setDone] = useState("");
   const rolls = useSaved(StockService.method.listRolls, { branch }, `rolls:${branch}`);
   const pulled = useQuery(CatalogService.method.pullSheet, { branch, heldRelease: 0n });
   const films = useMemo(() => {
     const recipes = pulled.data ? [...openSheet(pulled.data).recipes.values()] : [];
     return [...new Map(recipes.flatMap(({ film }) => (film ? [[film.code, film] as const] : []))).values()];
   }, [pulled.data]);
-  const receive = useMutation(StockService.method.receiveRoll);
-  const move = useMutation(StockService.method.moveRoll);
-  const all = rolls.data?.rolls ?? [];
-  const counting = all.find(({ name }) => name === search.get("count"));
   const titleOf = (code: string) => films.find((film) => film.code === code)?.title ?? code;
-  const fresh = () => void queries.invalidateQueries();
-  const last = receive.data?.roll ?? move.data?.roll;
+  const all = rolls.data?.rolls ?? [];
+  const paces = rolls.data?.paces ?? [];
+  const groups = shelves(all, titleOf);
+  const low = paces.filter((pace) => pace.low);
+  const chosen = all.find(({ name }) => name.endsWith(`/${search.get("roll")}`));
+  const stored = (words: string) => {
+    setDone(words);
+    void queries.invalidateQueries();
+  };
   return (
     <Screen
       question={question}
@@ -64,91 +65,59 @@ function Rolls({ branch }: { branch: string }) {
           <p>Take the first roll in below; plans then say which roll to use.</p>
         </Empty>
       )}
-      {all.length > 0 && (
-        <Table<Roll>
-          caption="Rolls and remnants"
-          quietCaption
-          rows={all}
-          keyOf={(roll) => roll.name}
-          locale={units.locale}
-          columns={[
-            {
-              key: "film",
-              words: "Film",
-              heads: true,
-              cell: (roll) => `${titleOf(roll.film)}, ${roll.colour}${roll.remnant ? " (remnant)" : ""}`,
-              sortBy: (roll) => `${roll.film} ${roll.colour}`,
-            },
-            {
-              key: "left",
-              words: "Left",
-              figure: true,
-              cell: (roll) => units.show("rollLength", millimetres(roll.lengthMm)),
-              sortBy: (roll) => roll.lengthMm,
-            },
-            {
-              key: "width",
-              words: "Width",
-              figure: true,
-              cell: (roll) => units.show("length", millimetres(roll.widthMm)),
-              sortBy: (roll) => roll.widthMm,
-            },
-            { key: "lot", words: "Lot", cell: (roll) => roll.lot || "–", sortBy: (roll) => roll.lot },
-            { key: "place", words: "Place", cell: (roll) => roll.place || "–", sortBy: (roll) => roll.place },
-            {
-              key: "count",
-              words: "Count",
-              cell: (roll) => (
-                <Button kind="plain" onClick={() => setSearch({ count: roll.name })}>
-                  Count
-                  <span className="unseen">
-                    {" "}
-                    {roll.film} {roll.colour} {lastPart(roll.name)}
-                  </span>
-                </Button>
-              ),
-            },
-          ]}
+      {low.length > 0 && (
+        <Notice kind="caution" title={low.length === 1 ? "One film runs low" : `${low.length} films run low`}>
+          <ul>
+            {low.map(({ film, colour, words }) => (
+              <li key={`${film} ${colour}`}>
+                {titleOf(film)}, {colour}: {words}
+              </li>
+            ))}
+          </ul>
+        </Notice>
+      )}
+      <Status>{done}</Status>
+      {chosen && (
+        <OneRoll
+          key={chosen.name}
+          branch={branch}
+          roll={chosen}
+          title={titleOf(chosen.film)}
+          pace={paceOf(chosen, paces)}
+          act={search.get("do") ?? ""}
+          onAct={(act) =>
+            setSearch(
+              act === "" ? { roll: search.get("roll") ?? "" } : { roll: search.get("roll") ?? "", do: act },
+            )
+          }
+          onStored={stored}
+          onClose={() => setSearch({})}
         />
       )}
-      {counting && (
-        <Part title={`How much is left of ${titleOf(counting.film)}, ${counting.colour}?`}>
-          <CountRoll
-            key={counting.name}
-            roll={counting}
-            pending={move.isPending}
-            fault={move.error ? faultOf(move.error) : null}
-            onCount={async (request) => {
-              await move.mutateAsync(request);
-              setSearch({});
-              fresh();
-            }}
-          />
+      {rolls.data &&
+        (search.get("take") === "in" ? (
+          <Part title="Take a roll in">
+            <ReceiveRoll branch={branch} films={films} onStored={stored} />
+            <Actions>
+              <Button kind="plain" onClick={() => setSearch({})}>
+                Close
+              </Button>
+            </Actions>
+          </Part>
+        ) : (
           <Actions>
-            <Button kind="plain" onClick={() => setSearch({})}>
-              Leave it as it is
+            <Button kind={chosen ? "quiet" : "main"} onClick={() => setSearch({ take: "in" })}>
+              Take a roll in
             </Button>
           </Actions>
+        ))}
+      {groups.length > 0 && (
+        <Part title="On the shelves">
+          {groups.map((group) => (
+            <Shelf key={group.film} shelf={group} paces={paces} chosen={chosen?.name ?? ""} />
+          ))}
         </Part>
       )}
-      <Status>
-        {last
-          ? `Stored: ${titleOf(last.film)}, ${last.colour}, ${units.show("rollLength", millimetres(last.lengthMm))}.`
-          : ""}
-      </Status>
-      <Part title="Take a roll in">
-        <ReceiveRoll
-          key={receive.data?.roll?.name ?? "first"}
-          branch={branch}
-          films={films}
-          pending={receive.isPending}
-          fault={receive.error ? faultOf(receive.error) : null}
-          onReceive={async (request) => {
-            await receive.mutateAsync(request);
-            fresh();
-          }}
-        />
-      </Part>
     </Screen>
   );
 }

@@ -187,6 +187,29 @@ export function newHall(): Hall {
             place: "shelf 2",
           },
         ],
+        paces: [
+          {
+            film: "glimmer",
+            colour: "gold",
+            leftMm: 4_200n,
+            usedMm: 9_000n,
+            known: true,
+            low: true,
+            words: "order now",
+          },
+        ],
+      }),
+      countRoll: ({ countedMm }) => ({ movement: { changeMm: countedMm - 4_200n } }),
+      cutRemnant: () => ({}),
+      listMovements: () => ({
+        movements: [{ id: "m1", changeMm: 4_200n, leftMm: 4_200n, why: "receive", person: "people/ada-1" }],
+      }),
+      estimateLength: () => ({
+        lengthMm: 7_000n,
+        lowMm: 6_650n,
+        highMm: 7_350n,
+        doubtful: true,
+        words: "Count it.",
       }),
       receiveRoll: ({ roll }) => (roll ? { roll } : {}),
       moveRoll: () => {

@@ -9,6 +9,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
 import { SessionProvider, useSession } from "../../app/session.tsx";
 import { CardSchema } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { unitChoice, usualIn } from "../../units/choice.ts";
 import { glimmer, hall, listRecord, recipeRecord, velvetRecord } from "./hall.ts";
 import { away, faulty, type Hall, newHall, signed } from "./hallFake.ts";
 import { forgetHeld } from "./heldSheet.ts";
@@ -30,6 +31,7 @@ beforeEach(async () => {
   at = newHall();
   localStorage.clear();
   await forgetHeld(hall);
+  unitChoice.set({ ...usualIn("en-GB"), locale: "en-GB" });
   for (const { id } of await entriesOf(hall)) await discard(id);
 });
 afterEach(cleanup);
@@ -296,11 +298,38 @@ describe("Plan, Stock and Machines", () => {
       expect(await screen.findByRole("button", { name: `Save as ${words}` })).toBeTruthy();
     expect(screen.getByRole("link", { name: "Start" }).getAttribute("href")).toBe("/bench/plans/o1/steps");
   });
-  it("lists rolls and refuses a roll without a length", async () => {
+  it("draws the shelves, and refuses a roll without a length", async () => {
     open("/stock");
-    expect(await screen.findByText("Glimmer glitter, gold")).toBeTruthy();
-    fireEvent.click(screen.getByRole("button", { name: "Take it in" }));
+    expect(await screen.findByRole("heading", { name: "Glimmer glitter" })).toBeTruthy();
+    expect(screen.getByText(/One film runs low/)).toBeTruthy();
+    fireEvent.click(screen.getByRole("button", { name: "Take a roll in" }));
+    fireEvent.click(await screen.findByRole("button", { name: "Take it in" }));
     expect(within(await screen.findByRole("alert")).getByText("Say how long it is.")).toBeTruthy();
+  });
+  it("opens one roll, counts it, and says what the count changed", async () => {
+    open("/stock");
+    fireEvent.click(await screen.findByRole("link", { name: /shelf 2/ }));
+    expect(await screen.findByRole("rowheader", { name: "Taken in" })).toBeTruthy();
+    fireEvent.click(screen.getByRole("button", { name: "Count it" }));
+    fireEvent.click(await screen.findByRole("button", { name: "Store the count" }));
+    expect(within(await screen.findByRole("alert")).getByText("Say how much was measured.")).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("Length measured"), { target: { value: "4.05" } });
+    fireEvent.click(screen.getByRole("button", { name: "Store the count" }));
+    expect(await screen.findByText(/Counted: −0.15 m against the account/)).toBeTruthy();
+  });
+  it("refuses a remnant that is longer than the roll before it asks the server", async () => {
+    open("/stock", "/stock?roll=r1&do=remnant");
+    fireEvent.change(await screen.findByLabelText("Length cut off"), { target: { value: "9" } });
+    fireEvent.click(screen.getByRole("button", { name: "Put it away" }));
+    expect(within(await screen.findByRole("alert")).getByText(/Only 4.20 m are left/)).toBeTruthy();
+  });
+  it("doubts the account where the diameters say otherwise, and offers a count", async () => {
+    open("/stock", "/stock?roll=r1&do=diameters");
+    fireEvent.change(await screen.findByLabelText("Across the whole roll"), { target: { value: "90" } });
+    fireEvent.change(screen.getByLabelText("Across its core"), { target: { value: "80" } });
+    fireEvent.click(screen.getByRole("button", { name: "Estimate" }));
+    expect(await screen.findByText(/The account may be wrong/)).toBeTruthy();
+    expect(screen.getAllByRole("button", { name: "Count it" })).toHaveLength(2);
   });
   it("lets the branch's manager correct a calibration", async () => {
     open("/machines");

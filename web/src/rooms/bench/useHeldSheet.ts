@@ -1,9 +1,9 @@
-import { createClient, type Transport } from "@connectrpc/connect";
+import { createClient } from "@connectrpc/connect";
 import { useTransport } from "@connectrpc/connect-query";
 import { useCallback, useEffect, useMemo, useRef, useState } from "react";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { Distrust } from "./distrust.ts";
-import { forgetHeld, type HeldSheet, keepHeld, readHeld, type Sheets, sheetsOf, taken } from "./heldSheet.ts";
+import type { HeldSheet, Sheets } from "./heldSheet.ts";
 import { canCheck } from "./signing.ts";
 import { useInstant } from "./useInstant.ts";
 
@@ -19,19 +19,23 @@ export type Sheet = {
   startAnew: () => void;
 };
 
+/** checking loads what checks a sheet; it is kept on this tablet, but need not come before the first screen. */
+const checking = () => import("./heldSheet.ts");
+
 /** useHeldSheet holds the branch's sheet and pulls again for each release that is newer than the one held. */
 export function useHeldSheet(branch: string, newest: number | undefined): Sheet {
   const transport = useTransport();
-  const [held, setHeld] = useState<HeldSheet | null>(null);
+  const [kept, setKept] = useState<{ held: HeldSheet; at: (now: number) => Sheets } | null>(null);
+  const held = kept?.held ?? null;
   const [distrust, setDistrust] = useState<Distrust | null>(null);
   const [checks, setChecks] = useState(true);
   const [round, setRound] = useState(0);
   const latest = useRef<HeldSheet | null>(null);
-  const upcoming = useMemo(() => held && sheetsOf(held, held.asOf), [held]);
+  const upcoming = useMemo(() => kept?.at(kept.held.asOf), [kept]);
   const instant = held && upcoming?.next ? upcoming.next.effective - held.ahead : null;
   const passed = useInstant(instant);
   // The sheets turn over when the instant passes.
-  const sheets = useMemo(() => held && sheetsOf(held, Date.now()), [held, passed]);
+  const sheets = useMemo(() => kept?.at(Date.now()) ?? null, [kept, passed]);
 
   // `round` asks for one more pull, `passed` for one at the instant
   useEffect(() => {
@@ -49,14 +53,18 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
         return;
       }
       try {
+        const { readHeld, keepHeld, sheetsOf, taken } = await checking();
+        const show = (sheet: HeldSheet) =>
+          !gone && setKept({ held: sheet, at: (now) => sheetsOf(sheet, now) });
         const before = latest.current ?? (await readHeld(branch).catch(refused));
-        if (before && !gone) setHeld(before);
-        const sheet = await pulledOn(transport, branch, before);
+        if (before) show(before);
+        const heldRelease = BigInt(before?.trusted.release ?? 0);
+        const came = await createClient(CatalogService, transport).pullSheet({ branch, heldRelease });
+        const sheet = await taken(before, came, branch, Date.now());
         latest.current = sheet;
         await keepHeld(sheet).catch(() => undefined); // storage is refused: it holds for this visit
-        if (gone) return;
-        setHeld(sheet);
-        setDistrust(null);
+        show(sheet);
+        if (!gone) setDistrust(null);
       } catch (error) {
         refused(error); // where the network is away, what is held stays; the state line says how old it is
       }
@@ -71,19 +79,13 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
   }, [branch, newest, passed, transport, round]);
 
   const startAnew = useCallback(() => {
-    void forgetHeld(branch).then(() => {
+    void checking().then(async ({ forgetHeld }) => {
+      await forgetHeld(branch);
       latest.current = null;
-      setHeld(null);
+      setKept(null);
       setDistrust(null);
       setRound((count) => count + 1);
     });
   }, [branch]);
   return { held, sheets, distrust, checks, startAnew };
-}
-
-/** pulledOn asks for what changed since the sheet held. */
-async function pulledOn(transport: Transport, branch: string, before: HeldSheet | null): Promise<HeldSheet> {
-  const heldRelease = BigInt(before?.trusted.release ?? 0);
-  const came = await createClient(CatalogService, transport).pullSheet({ branch, heldRelease });
-  return taken(before, came, branch, Date.now());
 }

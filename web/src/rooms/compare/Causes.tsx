@@ -1,92 +1,88 @@
 import { useQuery } from "@connectrpc/connect-query";
-import { faultOf } from "../../app/fault.ts";
+import { keepPreviousData } from "@tanstack/react-query";
 import { useNetwork } from "../../app/session.tsx";
 import { Select } from "../../kit/Field.tsx";
-import { Failure } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
-import { Empty, Loading } from "../../kit/Waiting.tsx";
+import { Empty } from "../../kit/Waiting.tsx";
+import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { CompareService } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
-import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { RevisionRates } from "./RevisionRates.tsx";
+import { Answered } from "./Answered.tsx";
+import { Associations } from "./Associations.tsx";
+import { CauseBars } from "./CauseBars.tsx";
+import styles from "./compare.module.css";
+import { Held } from "./Held.tsx";
 import { SpanForm } from "./SpanForm.tsx";
 import { useAddress } from "./useAddress.ts";
-import { querySpan, spanOf } from "./view.ts";
+import { asked, querySpan, type Span, spanOf } from "./view.ts";
+import { causeWords } from "./words.ts";
 
-/** Causes asks whether a new revision of a recipe brought fewer reprints. */
+/** Causes says why pieces were made again over all branches, and what goes together with it. */
 export default function Causes() {
   const { search, today, daysOf, show } = useAddress();
   const network = useNetwork();
-  const recipe = search.get("recipe") ?? "";
-  // Film and fabric are the recipe's own.
-  const span = { ...spanOf(search, today), film: "", fabric: "" };
-  const recipes = useQuery(CatalogService.method.listRecords, { kind: "recipes" });
+  const span = spanOf(search, today);
+  const branch = search.get("branch") ?? "";
+  const cause = search.get("cause") ?? "";
+  const branches = useQuery(BranchesService.method.listBranches);
   const answer = useQuery(
-    CompareService.method.compareRevisions,
-    { record: recipe, span },
-    { enabled: recipe !== "" },
+    CompareService.method.findCauses,
+    { branch, cause, ...asked(span) },
+    { placeholderData: keepPreviousData },
   );
-  const records = (recipes.data?.records ?? []).filter((record) => record.newest !== undefined);
-  const listed = records.some((record) => record.record === recipe);
+  const change = (part: { branch?: string; cause?: string }, days: Span = span) =>
+    show({ ...querySpan(days, today), branch, cause, ...part });
+  const { data } = answer;
   return (
     <Screen
-      question="Did a change help?"
-      state={{
-        network,
-        revision: daysOf(span),
-        ...(answer.data && { asOf: answer.dataUpdatedAt }),
-      }}
-      lead="Pick a recipe: its revisions are set side by side, each against the one before."
+      question="What goes together with reprints?"
+      state={{ network, revision: daysOf(span), ...(data && { asOf: answer.dataUpdatedAt }) }}
+      lead={data?.finding}
+      aside={<Held span={span} answered={data?.asOf} onHold={(asOf) => change({}, { ...span, asOf })} />}
     >
-      {recipes.error && (
-        <Failure
-          fault={faultOf(recipes.error)}
-          title="The recipes could not be listed"
-          onRetry={() => void recipes.refetch()}
-          retrying={recipes.isFetching}
-        />
-      )}
-      {recipes.data && records.length === 0 ? (
-        <Empty title="No recipe is approved yet.">
-          <p>There is nothing to compare until a recipe has been in use.</p>
-        </Empty>
-      ) : (
-        <Select
-          label="Recipe"
-          none="Choose a recipe"
-          value={recipe}
-          options={[
-            ...records.map((record) => ({
-              value: record.record,
-              words: record.newest?.title || record.record,
-            })),
-            ...(recipe !== "" && !listed ? [{ value: recipe, words: recipe }] : []),
-          ]}
-          onChange={(chosen) => show({ ...querySpan(span, today), recipe: chosen })}
-        />
-      )}
-      {answer.error && (
-        <Failure
-          fault={faultOf(answer.error)}
-          title="The revisions could not be compared"
-          onRetry={() => void answer.refetch()}
-          retrying={answer.isFetching}
-        />
-      )}
-      {recipe !== "" && answer.isPending && <Loading what="the revisions" />}
-      {answer.data &&
-        (answer.data.revisions.length > 0 ? (
-          <RevisionRates answer={answer.data} name={`revisions-${span.toDay}`} />
-        ) : (
-          <Empty title="Nobody worked by this recipe in these days.">
-            <p>Choose other days, or another recipe.</p>
-          </Empty>
-        ))}
-      <Part title="Days">
+      <Answered query={answer} what="the causes" failed="The causes could not be looked for">
+        {(found) =>
+          found.causes.length === 0 ? (
+            <Empty title="No reprint was recorded in these days.">
+              <p>That may be good work, or reprints that nobody reported.</p>
+            </Empty>
+          ) : (
+            <>
+              <CauseBars causes={found.causes} name={`causes-${span.toDay}`} />
+              <Part title="What goes together with it">
+                <Associations answer={found} name={`associations-${span.toDay}`} />
+                <p>{found.method}</p>
+              </Part>
+            </>
+          )
+        }
+      </Answered>
+      <Part title="Where to look">
+        <div className={styles.switches}>
+          <Select
+            label="Cause"
+            none="the most frequent, and all together"
+            value={cause}
+            options={[...new Set([...(data?.causes.map((found) => found.cause) ?? []), cause])]
+              .filter((value) => value !== "")
+              .map((value) => ({ value, words: causeWords(value) }))}
+            onChange={(chosen) => change({ cause: chosen })}
+          />
+          <Select
+            label="Branch"
+            none="all branches"
+            value={branch}
+            options={(branches.data?.branches ?? []).map(({ name, title }) => ({
+              value: name,
+              words: title,
+            }))}
+            onChange={(chosen) => change({ branch: chosen })}
+          />
+        </div>
         <SpanForm
           key={JSON.stringify(span)}
           span={span}
-          filters={["market"]}
-          onShow={(chosen) => show({ ...querySpan(chosen, today), recipe })}
+          filters={["film", "fabric", "market"]}
+          onShow={(days) => change({}, days)}
         />
       </Part>
     </Screen>

@@ -1,99 +1,112 @@
-// ControlChart shows the rate week by week with its limits, and the releases on the same axis, so that a change of rate
-// and a change of settings are seen together. Fewer than ten points carry no limits: they would mean nothing.
+// ControlChart shows a branch or a recipe period by period with its limits, and what happened on the same axis, so that a
+// change of rate and a change of settings, machine or lot are seen together.
 import { scaleLinear, scaleUtc } from "d3-scale";
 import { line } from "d3-shape";
 import { useUnits } from "../../kit/choices.ts";
-import { Picture } from "../../kit/Picture.tsx";
-import type { ChartPoint, ReleaseMark } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
+import { type Box, Picture } from "../../kit/Picture.tsx";
+import {
+  ChartKind,
+  type GetChartResponse,
+  Metric,
+  type SeriesPoint,
+} from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { showDay } from "../../units/durations.ts";
+import { type Charting, chartings } from "./charting.ts";
 import styles from "./compare.module.css";
+import { MarkList, MarksOnAxis } from "./Marks.tsx";
 import { Point } from "./Point.tsx";
-import { ReleaseList, releaseInstant } from "./ReleaseList.tsx";
-import { instantOf, showDayOf } from "./view.ts";
+import { instantOf } from "./view.ts";
 
 type ControlChartProps = {
-  points: readonly ChartPoint[];
-  releases: readonly ReleaseMark[];
+  chart: GetChartResponse;
+  charting: Charting;
   span: { fromDay: string; toDay: string };
   name: string;
 };
 
-const leastForLimits = 10;
-const releaseWordsPx = 30; // two release numbers nearer than this would run into each other
+const mainPx = 280;
+const secondPx = 120;
 
-/** findingOf says whether a week stands out, in one sentence. */
-export function findingOf(points: readonly ChartPoint[], locale: string): string {
-  if (points.length < leastForLimits)
-    return `Reprints per piece, weeks with work: ${points.length}, too few for limits`;
-  const outside = points.filter((point) => point.outside);
-  if (outside.length === 0) return `None of ${points.length} weeks lies outside its limits`;
-  return outside.length === 1
-    ? `The week of ${showDayOf(outside[0]?.day ?? "", locale)} lies outside its limits`
-    : `${outside.length} of ${points.length} weeks lie outside their limits`;
-}
-
-export function ControlChart({ points, releases, span, name }: ControlChartProps) {
+export function ControlChart({ chart, charting, span, name }: ControlChartProps) {
   const units = useUnits();
-  const withLimits = points.length >= leastForLimits;
-  const most = Math.max(0.01, ...points.map((point) => Math.max(point.rate, withLimits ? point.high : 0)));
-  const yTicks = scaleLinear([0, most], [1, 0]).nice().ticks(4);
-  const percent = (rate: number) => `${units.number(rate * 100, 1)} %`;
-  const day = (instant: number) => showDay(instant, units.locale, "UTC");
-  const dated = releases.filter((release) => Number.isFinite(releaseInstant(release)));
+  const { points, marks } = chart;
+  const sum = chart.kind === ChartKind.CUSUM;
+  const ranges = chart.kind === ChartKind.XMR;
+  const share = chartings[charting].metric === Metric.YIELD || !(sum || chart.kind === ChartKind.U);
+  const show = (value: number) =>
+    share ? `${units.number(value * 100, 1)} %` : units.number(value, chart.kind === ChartKind.U ? 2 : 1);
+  const finite = (values: readonly number[]) => values.filter(Number.isFinite);
+  const highest = Math.max(1e-9, ...finite(points.flatMap(({ value, high }) => [value, high])));
+  const lowest = sum
+    ? Math.min(0, ...finite(points.map(({ second }) => -second)))
+    : Math.min(...finite(points.flatMap(({ value, low }) => [value, low])), chart.centre);
+  // A rate of reprints starts at nothing; a yield would be a line at the top if it did.
+  const domain: [number, number] = [chartings[charting].metric === Metric.YIELD || sum ? lowest : 0, highest];
+  const yTicks = scaleLinear(domain, [1, 0]).nice().ticks(4);
+  const secondMost = Math.max(1e-9, chart.secondHigh, ...points.map(({ second }) => second));
   return (
     <Picture
-      finding={findingOf(points, units.locale)}
+      finding={chart.finding}
       name={name}
-      height={() => 300}
-      labels={{ left: yTicks.map(percent) }}
-      limits="Limits widen in weeks with little work. A release on the axis is no proof that it was the cause."
+      height={() => mainPx + (ranges ? secondPx : 0)}
+      labels={{ left: [...yTicks.map(show), show(secondMost)] }}
+      limits="What stands on the axis at the same time is no proof that it was why."
       numbers={{
         columns: [
-          { words: "Week from" },
+          { words: "From" },
           { words: "Pieces" },
           { words: "Reprints" },
-          { words: "Rate", digits: 4 },
+          { words: "Film drawn (mm²)" },
+          { words: chartings[charting].words, digits: 4 },
+          { words: "Centre", digits: 4 },
           { words: "Lower limit", digits: 4 },
           { words: "Upper limit", digits: 4 },
+          { words: sum ? "Lower sum" : "Moving range", digits: 4 },
           { words: "Outside" },
         ],
-        rows: points.map((point) => [
-          point.day,
-          point.piecesCount,
-          point.reprintsCount,
-          point.rate,
-          withLimits ? point.low : null,
-          withLimits ? point.high : null,
-          withLimits ? (point.outside ? "outside" : "inside") : "no limits",
+        rows: points.map((p) => [
+          p.day,
+          p.piecesCount,
+          p.reprintsCount,
+          p.drawnAreaMm2,
+          p.value,
+          p.centre,
+          p.low,
+          p.high,
+          sum || ranges ? p.second : null,
+          p.outside || p.secondOutside ? "outside" : "inside",
         ]),
       }}
       below={
         <>
           <p className={styles.legend}>
-            <span>▲▼ outside its limits</span>
+            <span>{sum ? "▲▼ over the threshold" : "▲▼ outside the limits"}</span>
             <span>● inside</span>
-            {dated.length > 0 && <span>dotted line: a release came into force</span>}
+            {marks.some(({ kind }) => kind === "release") && <span>dotted line: a release</span>}
+            {marks.some(({ kind }) => kind === "calibration") && <span>■ a calibration</span>}
+            {marks.some(({ kind }) => kind === "lot") && <span>◆ a new lot</span>}
           </p>
-          {dated.length > 0 && <ReleaseList releases={dated} />}
+          <MarkList marks={marks} />
         </>
       }
     >
       {(box) => {
+        const tall = box.height - (ranges ? secondPx : 0);
         const x = scaleUtc([instantOf(span.fromDay), instantOf(span.toDay)], [0, box.width]);
-        const y = scaleLinear([0, most], [box.height, 0]).nice();
-        const at = (point: ChartPoint) => x(instantOf(point.day));
-        const curve = (of: (point: ChartPoint) => number) =>
-          line<ChartPoint>()
+        const y = scaleLinear(domain, [tall, 0]).nice();
+        const at = (point: SeriesPoint) => x(instantOf(point.day));
+        const curve = (of: (point: SeriesPoint) => number) =>
+          line<SeriesPoint>()
+            .defined((point) => Number.isFinite(of(point)))
             .x(at)
             .y((point) => y(of(point)))([...points]) ?? "";
-        let free = Number.NEGATIVE_INFINITY; // where the next release number may stand
         return (
           <>
             {yTicks.map((tick) => (
               <g key={tick}>
                 <line x2={box.width} y1={y(tick)} y2={y(tick)} data-line="grid" />
                 <text x={-8} y={y(tick) + 5} textAnchor="end" data-voice="second">
-                  {percent(tick)}
+                  {show(tick)}
                 </text>
               </g>
             ))}
@@ -106,43 +119,83 @@ export function ControlChart({ points, releases, span, name }: ControlChartProps
                 textAnchor={x(tick) < 40 ? "start" : x(tick) > box.width - 40 ? "end" : "middle"}
                 data-voice="second"
               >
-                {day(tick.getTime())}
+                {showDay(tick.getTime(), units.locale, "UTC")}
               </text>
             ))}
-            {dated.map((release) => {
-              const place = x(releaseInstant(release));
-              if (place < 0 || place > box.width) return null;
-              const worded = place - free >= releaseWordsPx;
-              if (worded) free = place;
-              return (
-                <g key={String(release.release)}>
-                  <line x1={place} x2={place} y2={box.height} className={styles.release} />
-                  {worded && (
-                    <text x={place} y={-6} textAnchor="middle">
-                      {units.count(release.release)}
-                    </text>
-                  )}
-                </g>
-              );
-            })}
-            {withLimits && (
-              <>
-                <path className={styles.limit998} d={curve((point) => point.high)} />
-                <path className={styles.limit998} d={curve((point) => point.low)} />
-                <path className={styles.rate} d={curve((point) => point.rate)} />
-              </>
+            <MarksOnAxis marks={marks} x={(day) => x(instantOf(day))} box={box} />
+            <path className={styles.limit998} d={curve(({ high }) => high)} />
+            {sum ? (
+              <path className={styles.limit998} d={curve(({ high }) => -high)} />
+            ) : (
+              <path className={styles.limit998} d={curve(({ low }) => low)} />
             )}
+            <path className={styles.centre} d={curve(({ centre }) => centre)} />
+            <path className={styles.rate} d={curve(({ value }) => value)} />
+            {sum && <path className={styles.rate} d={curve(({ second }) => -second)} />}
             {points.map((point) => (
               <Point
                 key={point.day}
                 x={at(point)}
-                y={y(point.rate)}
-                shape={withLimits && point.outside ? (point.rate > point.high ? "up" : "down") : "full"}
+                y={y(point.value)}
+                shape={point.outside ? (point.value > point.high ? "up" : "down") : "full"}
               />
             ))}
+            {sum &&
+              points
+                .filter(({ secondOutside }) => secondOutside)
+                .map((point) => (
+                  <Point key={`low ${point.day}`} x={at(point)} y={y(-point.second)} shape="down" />
+                ))}
+            {ranges && (
+              <Ranges
+                points={points}
+                most={secondMost}
+                high={chart.secondHigh}
+                at={at}
+                box={box}
+                show={show}
+              />
+            )}
           </>
         );
       }}
     </Picture>
+  );
+}
+
+type RangesProps = {
+  points: readonly SeriesPoint[];
+  most: number;
+  high: number;
+  at: (point: SeriesPoint) => number;
+  box: Box;
+  show: (value: number) => string;
+};
+
+/** Ranges draws how far each value lies from the one before, under the values. */
+function Ranges({ points, most, high, at, box, show }: RangesProps) {
+  const y = scaleLinear([0, most], [box.height, box.height - secondPx + 24]);
+  const path = line<SeriesPoint>()
+    .x(at)
+    .y((point) => y(point.second))([...points.slice(1)]);
+  return (
+    <>
+      <text x={0} y={box.height - secondPx + 16} data-voice="second">
+        From one to the next
+      </text>
+      <line className={styles.limit998} x2={box.width} y1={y(high)} y2={y(high)} />
+      <text x={-8} y={y(high) + 5} textAnchor="end" data-voice="second">
+        {show(high)}
+      </text>
+      <path className={styles.rate} d={path ?? ""} />
+      {points.slice(1).map((point) => (
+        <Point
+          key={point.day}
+          x={at(point)}
+          y={y(point.second)}
+          shape={point.secondOutside ? "up" : "full"}
+        />
+      ))}
+    </>
   );
 }

@@ -1,24 +1,26 @@
 import { useQuery } from "@connectrpc/connect-query";
 import { useEffect, useRef } from "react";
-import { faultOf } from "../../app/fault.ts";
 import { useNetwork } from "../../app/session.tsx";
-import { Checkbox, Choice } from "../../kit/Field.tsx";
-import { Failure } from "../../kit/Notice.tsx";
+import { Choice } from "../../kit/Field.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
-import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
+import { Empty } from "../../kit/Waiting.tsx";
 import {
   CompareService,
   Mark,
   Metric,
+  type Spread as SpreadFound,
   type Standing,
 } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
+import { Answered } from "./Answered.tsx";
 import styles from "./compare.module.css";
 import { Funnel } from "./Funnel.tsx";
+import { Held } from "./Held.tsx";
+import { MethodLinks } from "./Methods.tsx";
 import { Silent } from "./Silent.tsx";
 import { SpanForm } from "./SpanForm.tsx";
 import { StandingTable } from "./StandingTable.tsx";
 import { useAddress } from "./useAddress.ts";
-import { querySpan, queryView, type View, viewOf } from "./view.ts";
+import { asked, dispersions, querySpan, queryView, type View, viewOf } from "./view.ts";
 import { YieldRows } from "./YieldRows.tsx";
 
 const metrics = { reprints: Metric.REPRINTS, yield: Metric.YIELD } as const;
@@ -30,11 +32,11 @@ export default function FairView() {
   const { search, today, daysOf, show } = useAddress();
   const view = viewOf(search, today);
   const network = useNetwork();
-  const { metric, mixAdjusted, overDispersion, sort, ...span } = view;
+  const { metric, mixAdjusted, spread, sort, ...span } = view;
   const arrived = useRef<Metric>(Metric.UNSPECIFIED);
   const answer = useQuery(
     CompareService.method.compareBranches,
-    { metric, mixAdjusted, overDispersion, span },
+    { metric, mixAdjusted, dispersion: dispersions[spread], ...asked(span) },
     // The picture stays while a new one is worked out, but reprints are never drawn as yield.
     { placeholderData: (before) => (arrived.current === metric ? before : undefined) },
   );
@@ -56,33 +58,24 @@ export default function FairView() {
         revision: daysOf(span),
         ...(data && { asOf: answer.dataUpdatedAt }),
       }}
+      aside={<Held span={span} answered={data?.asOf} onHold={(asOf) => change({ asOf })} />}
     >
-      {answer.error && (
-        <Failure
-          fault={faultOf(answer.error)}
-          title="The branches could not be compared"
-          onRetry={() => void answer.refetch()}
-          retrying={answer.isFetching}
-        />
-      )}
-      {answer.isPending && <Loading what="the comparison" rows={8} />}
-      {data && (
-        <>
-          <Status>
-            {answer.isPlaceholderData && answer.isFetching ? "Working out what you chose…" : ""}
-          </Status>
-          {!data.standings.some(sentSomething) ? (
-            <Empty title="No branch sent anything in these days.">
-              <p>Choose other days, or take a filter off.</p>
-            </Empty>
-          ) : metric === Metric.YIELD ? (
-            <YieldRows answer={data} mixAdjusted={mixAdjusted} name={name} />
-          ) : (
-            <Funnel answer={data} query={query} name={name} />
-          )}
-          <Silent standings={data.standings} />
-        </>
-      )}
+      <Answered query={answer} what="the comparison" failed="The branches could not be compared">
+        {(data) => (
+          <>
+            {!data.standings.some(sentSomething) ? (
+              <Empty title="No branch sent anything in these days.">
+                <p>Choose other days, or take a filter off.</p>
+              </Empty>
+            ) : metric === Metric.YIELD ? (
+              <YieldRows answer={data} mixAdjusted={mixAdjusted} name={name} />
+            ) : (
+              <Funnel answer={data} query={query} name={name} />
+            )}
+            <Silent standings={data.standings} />
+          </>
+        )}
+      </Answered>
       <Part title="What is compared">
         <div className={styles.switches}>
           <Choice
@@ -105,11 +98,16 @@ export default function FairView() {
             ]}
             onChange={(chosen) => change({ mixAdjusted: chosen === "allowed-for" })}
           />
-          <Checkbox
-            label="Widen the limits where branches spread more than chance alone would"
-            hint="Over-dispersion: fewer branches stand out."
-            checked={overDispersion}
-            onChange={(checked) => change({ overDispersion: checked })}
+          <Choice
+            label="Limits where branches spread more than counting explains"
+            hint={spreadWords(data?.spread)}
+            value={spread === "" ? "counting" : spread}
+            options={[
+              { value: "counting", words: "As counting alone gives them" },
+              { value: "added", words: "Widened by a variance between branches" },
+              { value: "multiplied", words: "Widened by one factor" },
+            ]}
+            onChange={(chosen) => change({ spread: chosen === "counting" ? "" : chosen })}
           />
         </div>
         <SpanForm
@@ -128,9 +126,16 @@ export default function FairView() {
             onSort={(chosen) => change({ sort: chosen })}
             query={query}
           />
-          <p>{data.method}</p>
+          <MethodLinks words={data.method} keys={data.methodKeys} />
         </Part>
       )}
     </Screen>
   );
+}
+
+/** spreadWords says how far branches spread beyond counting, where the server found it. */
+function spreadWords(spread: SpreadFound | undefined): string {
+  if (!spread || spread.branchesCount === 0) return "Fewer branches stand out with widened limits.";
+  const times = Math.round(spread.phi * 10) / 10;
+  return `Over ${spread.branchesCount} branches the spread is ${times} times what counting alone would give.`;
 }

@@ -1,6 +1,8 @@
 import { useQuery } from "@connectrpc/connect-query";
 import { keepPreviousData } from "@tanstack/react-query";
+import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
+import { paths, withQuery } from "../../app/paths.ts";
 import { useNetwork } from "../../app/session.tsx";
 import { Failure } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
@@ -10,7 +12,7 @@ import { Silent } from "./Silent.tsx";
 import { SpanForm } from "./SpanForm.tsx";
 import { StandingTable } from "./StandingTable.tsx";
 import { useAddress } from "./useAddress.ts";
-import { querySpan, queryView, spanOf, type View, viewOf } from "./view.ts";
+import { asked, querySpan, queryView, spanOf, type View, viewOf } from "./view.ts";
 import { YieldRows } from "./YieldRows.tsx";
 
 /** Film sets the yield of every branch as recorded side by side; each branch's own page says where its film went. */
@@ -21,7 +23,7 @@ export default function Film() {
   const span = spanOf(search, today);
   const answer = useQuery(
     CompareService.method.compareBranches,
-    { metric: Metric.YIELD, mixAdjusted: false, overDispersion: false, span },
+    { metric: Metric.YIELD, mixAdjusted: false, ...asked(span) },
     { placeholderData: keepPreviousData },
   );
   const change = (part: Partial<View>) => show(queryView({ ...view, ...part }, today));
@@ -53,6 +55,14 @@ export default function Film() {
             <p>Choose other days, or take a filter off.</p>
           </Empty>
         ))}
+      {span.film !== "" && (
+        <p>
+          <Link href={withQuery(paths.film(span.film), querySpan({ ...span, film: "" }, today))}>
+            Everything about {span.film}
+          </Link>
+          : reprints, causes and fabrics.
+        </p>
+      )}
       {data && <Silent standings={data.standings} />}
       {data && data.standings.length > 0 && (
         <StandingTable

@@ -30,11 +30,19 @@ export function findingOf(losses: readonly Loss[], percent: (share: number) => s
   return `Most film is lost here: ${lossWords(largest.key).toLowerCase()}, ${percent(largest.share)} of what was drawn`;
 }
 
-export function FilmLoss({ losses, name }: { losses: readonly Loss[]; name: string }) {
+type FilmLossProps = {
+  losses: readonly Loss[];
+  name: string;
+  /** What stands beside each share. */
+  against?: string;
+};
+
+export function FilmLoss({ losses, name, against = "all branches" }: FilmLossProps) {
   const units = useUnits();
   const percent = (share: number) => `${units.number(share * 100, 1)} %`;
   const area = (loss: Loss) => units.show("filmArea", squareMillimetres(loss.areaMm2));
-  const right = (loss: Loss) => `${percent(loss.share)} (all branches ${percent(loss.overallShare)})`;
+  const right = (loss: Loss) =>
+    `${percent(loss.share)}${loss.high > loss.low ? `, likely ${percent(loss.low)} to ${percent(loss.high)}` : ""} (${against} ${percent(loss.overallShare)})`;
   const parts = losses.filter((loss) => loss.key !== "drawn");
   const drawn = losses.find((loss) => loss.key === "drawn");
   const steps = stepsOf(losses);
@@ -52,9 +60,18 @@ export function FilmLoss({ losses, name }: { losses: readonly Loss[]; name: stri
           { words: "Step" },
           { words: "Area (mm²)" },
           { words: "Share of film drawn here", digits: 4 },
-          { words: "Share over all branches", digits: 4 },
+          { words: "Low 95 %", digits: 4 },
+          { words: "High 95 %", digits: 4 },
+          { words: `Share over ${against}`, digits: 4 },
         ],
-        rows: losses.map((loss) => [lossWords(loss.key), loss.areaMm2, loss.share, loss.overallShare]),
+        rows: losses.map((loss) => [
+          lossWords(loss.key),
+          loss.areaMm2,
+          loss.share,
+          loss.high > 0 ? loss.low : null,
+          loss.high > 0 ? loss.high : null,
+          loss.overallShare,
+        ]),
       }}
       below={
         drawn && (

@@ -1,3 +1,5 @@
+import { Link } from "wouter";
+import { paths } from "../../app/paths.ts";
 import { useUnits } from "../../kit/choices.ts";
 import type { StratumRate } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { IntervalRows } from "./IntervalRows.tsx";
@@ -27,6 +29,18 @@ export function Strata({ strata, name }: { strata: readonly StratumRate[]; name:
       show={(value) => units.number(value, 1)}
       centre={{ value: 1, words: "as expected" }}
       limits="Some of many pairs stand out by chance alone."
+      below={
+        <p>
+          Look into a film:{" "}
+          {[...new Set(strata.map(({ film }) => film))].map((film, at) => (
+            <span key={film}>
+              {at > 0 && ", "}
+              <Link href={paths.film(film)}>{film}</Link>
+            </span>
+          ))}
+          .
+        </p>
+      }
       rows={strata.map((stratum) => ({
         key: titleOf(stratum),
         title: titleOf(stratum),

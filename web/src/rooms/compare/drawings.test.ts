@@ -1,11 +1,6 @@
 import { create } from "@bufbuild/protobuf";
 import { describe, expect, it } from "vitest";
-import {
-  ChartPointSchema,
-  LossSchema,
-  StratumRateSchema,
-} from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
-import { findingOf as weeksFinding } from "./ControlChart.tsx";
+import { LossSchema, StratumRateSchema } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { findingOf as filmFinding, stepsOf } from "./FilmLoss.tsx";
 import { findingOf as strataFinding } from "./Strata.tsx";
 
@@ -33,21 +28,6 @@ describe("film loss", () => {
     expect(filmFinding(losses({ drawn: 1, layout: 0, decorated: 1 }), String)).toBe(
       "No film was lost on the way",
     );
-  });
-});
-
-describe("the week chart", () => {
-  const weeks = (outside: number, of: number) =>
-    Array.from({ length: of }, (_, at) =>
-      create(ChartPointSchema, { day: `2026-01-${String(at + 1).padStart(2, "0")}`, outside: at < outside }),
-    );
-  it.each([
-    [3, 9, "Reprints per piece, weeks with work: 9, too few for limits"],
-    [0, 10, "None of 10 weeks lies outside its limits"],
-    [1, 10, "The week of 1 Jan 2026 lies outside its limits"],
-    [2, 10, "2 of 10 weeks lie outside their limits"],
-  ])("with %i of %i outside says %j", (outside, of, words) => {
-    expect(weeksFinding(weeks(outside, of), "en-GB").replaceAll("\u00a0", " ")).toBe(words);
   });
 });
 

@@ -10,12 +10,13 @@ describe("the view in the address", () => {
     const view = viewOf(new URLSearchParams(), today);
     // 2028 is a leap year: 29 February counts.
     expect(view).toMatchObject({ fromDay: "2027-03-03", toDay: today, film: "", fabric: "", market: "" });
-    expect(view).toMatchObject({ metric: Metric.REPRINTS, mixAdjusted: true, overDispersion: false });
+    expect(view).toMatchObject({ metric: Metric.REPRINTS, mixAdjusted: true, spread: "", asOf: "" });
     expect(view.sort).toEqual({ key: "title", down: false });
     expect(Object.values(queryView(view, today)).every((value) => value === "")).toBe(true);
   });
   it.each([
-    "metric=yield&work=as-recorded&spread=wide",
+    "metric=yield&work=as-recorded&spread=added",
+    "as-of=2027-04-01T10:00:00.000Z",
     "from=2027-01-01&to=2027-12-31&film=SOFT-MATT&fabric=cotton&market=UK",
     "to=2027-12-31&sort=ratio&down=yes",
     "from=2027-06-01",

@@ -1,18 +1,36 @@
 // What a manager looks at, as it stands in the address: days, filters, switches, sort. Defaults are left out, so that
 // a bare /compare always means the last 365 days.
 
-import { Metric } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
+import { type Timestamp, timestampFromMs } from "@bufbuild/protobuf/wkt";
+import { Dispersion, Metric } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { showDay } from "../../units/durations.ts";
 
-export type Span = { fromDay: string; toDay: string; film: string; fabric: string; market: string };
+export type Span = {
+  fromDay: string;
+  toDay: string;
+  film: string;
+  fabric: string;
+  market: string;
+  /** The instant that the picture is held at, as ISO 8601 in UTC; empty is now. */
+  asOf: string;
+};
 
 export type View = Span & {
   metric: Metric.REPRINTS | Metric.YIELD;
   /** Whether the difference in work is allowed for. */
   mixAdjusted: boolean;
-  /** Whether limits widen for over-dispersion. */
-  overDispersion: boolean;
+  /** How limits widen where branches spread more than counting explains. */
+  spread: Spread;
   sort: { key: string; down: boolean };
+};
+
+export type Spread = "" | "added" | "multiplied";
+
+/** dispersions are the wire's words for a spread. */
+export const dispersions: Record<Spread, Dispersion> = {
+  "": Dispersion.NONE,
+  added: Dispersion.ADDITIVE,
+  multiplied: Dispersion.MULTIPLICATIVE,
 };
 
 const usualDays = 365;
@@ -38,12 +56,13 @@ export function showDayOf(day: string, locale: string): string {
   return Number.isNaN(instant) ? day : showDay(instant, locale, "UTC").replaceAll(" ", "\u00a0");
 }
 
+const isInstant = (text: string | null) => text !== null && Number.isFinite(Date.parse(text));
 const isDay = (day: string | null): day is string => day !== null && Number.isFinite(instantOf(day));
 
 /** usualSpan is the 365 days up to and with today, every film, fabric and market. */
 export function usualSpan(today: string): Span {
   const from = new Date(instantOf(today) - (usualDays - 1) * dayMs).toISOString().slice(0, 10);
-  return { fromDay: from, toDay: today, film: "", fabric: "", market: "" };
+  return { fromDay: from, toDay: today, film: "", fabric: "", market: "", asOf: "" };
 }
 
 /** spanOf reads days and filters; what is no day is taken as not written. */
@@ -57,16 +76,18 @@ export function spanOf(search: URLSearchParams, today: string): Span {
     film: search.get("film") ?? "",
     fabric: search.get("fabric") ?? "",
     market: search.get("market") ?? "",
+    asOf: isInstant(search.get("as-of")) ? (search.get("as-of") ?? "") : "",
   };
 }
 
 /** viewOf reads the whole view. */
 export function viewOf(search: URLSearchParams, today: string): View {
+  const spread = search.get("spread");
   return {
     ...spanOf(search, today),
     metric: search.get("metric") === "yield" ? Metric.YIELD : Metric.REPRINTS,
     mixAdjusted: search.get("work") !== "as-recorded",
-    overDispersion: search.get("spread") === "wide",
+    spread: spread === "added" || spread === "multiplied" ? spread : "",
     sort: { key: search.get("sort") ?? "title", down: search.get("down") === "yes" },
   };
 }
@@ -80,7 +101,13 @@ export function querySpan(span: Span, today: string): Record<string, string> {
     film: span.film,
     fabric: span.fabric,
     market: span.market,
+    "as-of": span.asOf,
   };
+}
+
+/** asked gives a request its span and the instant it is held at. */
+export function asked({ asOf, ...span }: Span): { span: Omit<Span, "asOf">; asOf?: Timestamp } {
+  return asOf === "" ? { span } : { span, asOf: timestampFromMs(Date.parse(asOf)) };
 }
 
 /** queryView writes the whole view for withQuery. */
@@ -89,7 +116,7 @@ export function queryView(view: View, today: string): Record<string, string> {
     ...querySpan(view, today),
     metric: view.metric === Metric.YIELD ? "yield" : "",
     work: view.mixAdjusted ? "" : "as-recorded",
-    spread: view.overDispersion ? "wide" : "",
+    spread: view.spread,
     sort: view.sort.key === "title" ? "" : view.sort.key,
     down: view.sort.down ? "yes" : "",
   };

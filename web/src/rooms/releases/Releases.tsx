@@ -2,18 +2,19 @@ import { useQuery } from "@connectrpc/connect-query";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, personWords, withQuery } from "../../app/paths.ts";
+import { roles } from "../../app/route.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
-import { useNow } from "../../kit/now.ts";
 import { Screen } from "../../kit/Screen.tsx";
-import { Empty, Loading } from "../../kit/Waiting.tsx";
+import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
 import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { showInstant } from "../../units/durations.ts";
+import { ReleaseState } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
+import { Proposals } from "./Proposals.tsx";
 import styles from "./Releases.module.css";
-import { branchWords, effectiveAt, revisionWords } from "./writing.ts";
+import { actWords, branchWords, stateWords } from "./writing.ts";
 
 const pageSize = 50;
 
@@ -23,7 +24,6 @@ export default function Releases() {
   const network = useNetwork();
   const person = usePerson();
   const units = useUnits();
-  const now = useNow(30_000);
   const below = /^\d{1,15}$/.test(view.get("below") ?? "") ? BigInt(view.get("below") ?? "0") : 0n;
   const query = useQuery(CatalogService.method.listReleases, { pageSize, belowNumber: below });
   const releases = query.data?.releases ?? [];
@@ -48,9 +48,13 @@ export default function Releases() {
           <p>A release puts approved revisions in force for markets, from an instant on.</p>
         </Empty>
       )}
+      {view.get("asked") === "yes" && (
+        <Status>It waits for a second person. Nothing is in force before somebody else approves it.</Status>
+      )}
+      {roles.office.some((role) => person.roles.includes(role)) && <Proposals />}
       {query.data && (
         <Actions>
-          {approver && (
+          {(approver || person.roles.includes(Role.OFFICE_EDITOR)) && (
             <ButtonLink kind="main" to={paths.newRelease}>
               Prepare a release
             </ButtonLink>
@@ -60,19 +64,22 @@ export default function Releases() {
       )}
       <ol className={styles.line} reversed start={Number(releases[0]?.number ?? 0n)}>
         {releases.map((release) => {
-          const waits = effectiveAt(release) > now;
+          const waits = release.state === ReleaseState.SCHEDULED;
+          const gone = release.state === ReleaseState.CANCELLED || release.state === ReleaseState.WITHDRAWN;
           return (
-            <li key={String(release.number)} className={styles.stop} data-waits={waits || undefined}>
+            <li
+              key={String(release.number)}
+              className={styles.stop}
+              data-waits={waits || undefined}
+              data-gone={gone || undefined}
+            >
               <h2>
                 <Link href={paths.release(Number(release.number))}>Release {String(release.number)}</Link>
+                {release.trial && <small> trial</small>}
               </h2>
+              <p>{actWords(release)}</p>
               <p>
-                {waits ? "In force from" : "In force since"} {showInstant(effectiveAt(release), units.locale)}
-                , for {branchWords(release)}.
-              </p>
-              <p>
-                {release.revisions.slice(0, 4).map(revisionWords).join("; ")}
-                {release.revisions.length > 4 && `; and ${release.revisions.length - 4} more`}
+                {stateWords(release, units.locale)}, for {branchWords(release)}.
               </p>
               <small>
                 {release.reason ? `${release.reason}. ` : ""}Released by {personWords(release.approver)}.

@@ -7,6 +7,8 @@ export const routes: Route[] = [
   { path: paths.newRelease, place: "desk", screen: () => import("./NewRelease.tsx") },
   { path: "/releases/:number", place: "desk", screen: () => import("./Release.tsx") },
   { path: paths.reach, place: "desk", screen: () => import("./ReachScreen.tsx") },
+  { path: paths.past, place: "desk", screen: () => import("./Past.tsx") },
+  { path: paths.acts, place: "desk", screen: () => import("./Acts.tsx") },
 ];
 
 export const navigation: NavigationEntry[] = [
@@ -22,6 +24,13 @@ export const navigation: NavigationEntry[] = [
     words: "Reach",
     question: "Which branch holds which release?",
     rank: 130,
-    for: [...roles.office, Role.FRANCHISE_MANAGER],
+    for: [...roles.office, Role.FRANCHISE_MANAGER, Role.BRANCH_MANAGER],
+  },
+  {
+    to: paths.past,
+    words: "Past",
+    question: "What did a branch have in force, and when?",
+    rank: 140,
+    for: [...roles.office, Role.FRANCHISE_MANAGER, Role.BRANCH_MANAGER],
   },
 ];

@@ -1,7 +1,12 @@
 // Words about releases.
 import { timestampMs } from "@bufbuild/protobuf/wkt";
 import { lastPart, paths } from "../../app/paths.ts";
-import type { ReleaseSummary } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
+import {
+  ReleaseAct,
+  ReleaseState,
+  type ReleaseSummary,
+} from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
+import { showInstant } from "../../units/durations.ts";
 
 export type RevisionName = { record: string; number: number };
 
@@ -26,11 +31,47 @@ export function pathTo(revision: string): string {
   return parts.record.startsWith("prices/") ? paths.priceList(id) : paths.papers;
 }
 
+/** stateWords says where a release stands, with its instant. */
+export function stateWords(release: ReleaseSummary, locale: string): string {
+  const at = showInstant(effectiveAt(release), locale);
+  const end = release.endTime ? showInstant(timestampMs(release.endTime), locale) : "";
+  switch (release.state) {
+    case ReleaseState.SCHEDULED:
+      return `Scheduled for ${at}`;
+    case ReleaseState.CANCELLED:
+      return `Cancelled by release ${release.cancelledBy}, never in force`;
+    case ReleaseState.PASSED:
+      return `In force from ${at} to ${end || "a later release"}`;
+    case ReleaseState.WITHDRAWN:
+      return `In force from ${at}, taken out of force ${end || "since"}`;
+    default:
+      return `In force since ${at}`;
+  }
+}
+
+/** actWords says what a release does, in a few words. */
+export function actWords(release: ReleaseSummary): string {
+  switch (release.act) {
+    case ReleaseAct.CANCEL:
+      return `Cancels release ${release.cancels}`;
+    case ReleaseAct.KEY:
+      return "Hands over to a new office key";
+    case ReleaseAct.WITHDRAW:
+      return `Takes out of force: ${release.withdrawn.join(", ")}`;
+    default: {
+      const few = release.revisions.slice(0, 4).map(revisionWords).join("; ");
+      const rest = release.revisions.length - 4;
+      const out = release.withdrawn.length > 0 ? `; takes out of force: ${release.withdrawn.join(", ")}` : "";
+      return (rest > 0 ? `${few}; and ${rest} more` : few) + out;
+    }
+  }
+}
+
 export const effectiveAt = (release: ReleaseSummary): number =>
   release.effectiveTime ? timestampMs(release.effectiveTime) : 0;
 
 /** branchWords says whom a release reaches. */
-export function branchWords(release: ReleaseSummary): string {
+export function branchWords(release: { branches: readonly string[]; markets: readonly string[] }): string {
   if (release.branches.length === 0) return `all branches in ${release.markets.join(", ")}`;
   const names = release.branches.map(lastPart).join(", ");
   return release.branches.length === 1 ? `only ${names}` : `${release.branches.length} branches: ${names}`;

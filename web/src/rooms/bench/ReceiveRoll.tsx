@@ -1,17 +1,16 @@
 import { create } from "@bufbuild/protobuf";
+import { useMutation } from "@connectrpc/connect-query";
 import { type FormEvent, useState } from "react";
+import { faultOf } from "../../app/fault.ts";
 import { Actions, Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Checkbox, Select, TextField } from "../../kit/Field.tsx";
-import { type Fault, type FieldFault, wordsFor } from "../../kit/fault.ts";
+import { type FieldFault, wordsFor } from "../../kit/fault.ts";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { QuantityField } from "../../kit/QuantityField.tsx";
 import {
-  type MoveRollRequest,
-  MoveRollRequestSchema,
-  type ReceiveRollRequest,
   ReceiveRollRequestSchema,
-  type Roll,
+  StockService,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import type { Film } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { type Millimetres, millimetres } from "../../units/quantities.ts";
@@ -21,14 +20,16 @@ import { uuid } from "./uuid.ts";
 type ReceiveRollProps = {
   branch: string;
   films: readonly Film[];
-  pending: boolean;
-  fault: Fault | null;
-  onReceive: (request: ReceiveRollRequest) => Promise<void>;
+  /** Words of what was stored. */
+  onStored: (words: string) => void;
 };
 
 /** ReceiveRoll takes a roll or remnant into stock; sending it twice stores it once. */
-export function ReceiveRoll({ branch, films, pending, fault, onReceive }: ReceiveRollProps) {
-  const [id] = useState(uuid);
+export function ReceiveRoll({ branch, films, onStored }: ReceiveRollProps) {
+  const units = useUnits();
+  const receive = useMutation(StockService.method.receiveRoll);
+  const fault = receive.error ? faultOf(receive.error) : null;
+  const [id, setId] = useState(uuid);
   const [attempt, setAttempt] = useState(0);
   const [code, setCode] = useState("");
   const [colour, setColour] = useState("");
@@ -49,7 +50,7 @@ export function ReceiveRoll({ branch, films, pending, fault, onReceive }: Receiv
   async function submit(event: FormEvent) {
     event.preventDefault();
     setAttempt(attempt + 1);
-    if (asked.length > 0 || pending) return;
+    if (asked.length > 0 || receive.isPending) return;
     const roll = {
       film: code,
       colour,
@@ -60,7 +61,14 @@ export function ReceiveRoll({ branch, films, pending, fault, onReceive }: Receiv
       remnant,
     };
     try {
-      await onReceive(create(ReceiveRollRequestSchema, { branch, roll, id }));
+      await receive.mutateAsync(create(ReceiveRollRequestSchema, { branch, roll, id }));
+      onStored(
+        `Stored: ${film?.title ?? code}, ${colour}, ${units.show("rollLength", length ?? millimetres(0))}.`,
+      );
+      // The next roll of a delivery is mostly the same film; its length is measured anew.
+      setId(uuid());
+      setAttempt(0);
+      setLength(null);
     } catch {
       // shown from fault
     }
@@ -128,54 +136,8 @@ export function ReceiveRoll({ branch, films, pending, fault, onReceive }: Receiv
       </div>
       <Checkbox label="It is a left-over piece" checked={remnant} onChange={setRemnant} />
       <Actions>
-        <Button kind="main" type="submit" pending={pending} pendingWords="Storing…">
+        <Button kind="main" type="submit" pending={receive.isPending} pendingWords="Storing…">
           Take it in
-        </Button>
-      </Actions>
-    </form>
-  );
-}
-
-type CountRollProps = {
-  roll: Roll;
-  pending: boolean;
-  fault: Fault | null;
-  onCount: (request: MoveRollRequest) => Promise<void>;
-};
-
-/** CountRoll corrects what is left after somebody measured it; the difference is kept as a movement. */
-export function CountRoll({ roll, pending, fault, onCount }: CountRollProps) {
-  const units = useUnits();
-  const [id] = useState(uuid);
-  const [left, setLeft] = useState<Millimetres | null>(null);
-  const [attempt, setAttempt] = useState(0);
-  const wrong = attempt > 0 && (left === null || left < 0) ? "Say how much was measured." : undefined;
-  return (
-    <form
-      className={styles.step}
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        setAttempt(attempt + 1);
-        if (left === null || left < 0 || pending) return;
-        const changeMm = BigInt(left) - roll.lengthMm;
-        void onCount(create(MoveRollRequestSchema, { roll: roll.name, changeMm, why: "count", id })).catch(
-          () => undefined, // shown from fault
-        );
-      }}
-    >
-      {fault && <Failure fault={fault} title="The count was not stored" />}
-      <QuantityField
-        label="Length measured"
-        hint={`Expected ${units.show("rollLength", millimetres(roll.lengthMm))}.`}
-        quantity="rollLength"
-        value={left}
-        fault={wrong}
-        onChange={setLeft}
-      />
-      <Actions>
-        <Button type="submit" pending={pending} pendingWords="Storing…">
-          Store the count
         </Button>
       </Actions>
     </form>
