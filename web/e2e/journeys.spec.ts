@@ -4,7 +4,7 @@ import { expect, type Page, test } from "@playwright/test";
 import { look, signIn } from "./look.ts";
 
 test.skip(!process.env.E2E_URL, "needs the service with its demo data");
-test.describe.configure({ mode: "serial", timeout: 90_000 });
+test.describe.configure({ mode: "serial", timeout: 240_000 });
 test.use({ actionTimeout: 10_000 });
 
 const badge = "../recipes/cut/testdata/badge.svg";

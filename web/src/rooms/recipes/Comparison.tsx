@@ -71,6 +71,11 @@ export function Comparison({ left, right, view, onView }: ComparisonProps) {
         <FieldTable
           {...{ left, right }}
           rows={(view.all ? rows : changed).filter(({ field }) => !inGrid(field))}
+          empty={
+            changed.length === 0
+              ? "No difference: both say the same."
+              : "Nothing differs but the prices below."
+          }
         />
         <PriceTables {...{ left, right }} />
       </Part>
@@ -126,9 +131,9 @@ function PriceTables({ left, right }: { left: Side; right: Side }) {
   });
 }
 
-type FieldTableProps = { left: Side; right: Side; rows: readonly Difference[] };
+type FieldTableProps = { left: Side; right: Side; rows: readonly Difference[]; empty: string };
 
-function FieldTable({ left, right, rows }: FieldTableProps) {
+function FieldTable({ left, right, rows, empty }: FieldTableProps) {
   const side = (words: string) => <span className={styles.lines}>{words}</span>;
   return (
     <Table
@@ -137,7 +142,7 @@ function FieldTable({ left, right, rows }: FieldTableProps) {
       rows={rows}
       keyOf={(row) => row.field.path}
       marked={(row) => row.change !== ""}
-      empty="No difference: both say the same."
+      empty={empty}
       columns={[
         { key: "field", words: "Field", heads: true, cell: (row) => row.field.words },
         { key: "left", words: left.words, cell: (row) => side(row.left) },
