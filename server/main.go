@@ -1,9 +1,10 @@
 // Command server is the whole of Evenpeel in one process: the store, the cache, the native and the browser's door, and
-// the page. With a first word (pull, watch, report, compare) it is a client of such a server instead.
+// the page. With a first word (pull, watch, report, compare …) it is a client of such a server instead, or does one of head
+// office's commands with the store at hand (export, import, verify, audit, key).
 //
 // Room: server
 // Holds: the wiring, in the order in which things start
-// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
+// May touch: recipes, recipes/archive, recipes/fault, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
 // Never: a rule of the business
 package main
 
@@ -65,6 +66,9 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	if len(args) > 0 && client.Knows(args[0]) {
 		return client.Run(ctx, args, out)
 	}
+	if len(args) > 0 && config.IsOffice(args[0]) {
+		return office(ctx, args, out)
+	}
 	if len(args) > 1 && args[0] == "load" && args[1] == "runs" {
 		return load.Runs(ctx, args[2:], out)
 	}
@@ -94,15 +98,15 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	if err := os.MkdirAll(c.Data, 0o700); err != nil {
 		return fmt.Errorf("making the data folder: %w", err)
 	}
-	key, err := openKey(c.Data)
-	if err != nil {
-		return fmt.Errorf("opening the office key: %w", err)
-	}
 	store, err := sqlstore.Open(ctx, c.StoreAddress(), log)
 	if err != nil {
 		return fmt.Errorf("opening the store: %w", err)
 	}
 	defer store.Close()
+	key, _, err := keyOf(ctx, c.Data, store)
+	if err != nil {
+		return fmt.Errorf("opening the office key: %w", err)
+	}
 	far, err := redisClient(c.Redis)
 	if err != nil {
 		return fmt.Errorf("reading the address of Redis: %w", err)
@@ -127,6 +131,11 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	}
 	stopping, endStreams := context.WithCancel(context.Background())
 	defer endStreams()
+	go func() {
+		if err := store.Warm(stopping); err != nil && stopping.Err() == nil {
+			log.Warn("the roll-up is not in memory yet; the first view will take it in", zap.Error(err))
+		}
+	}()
 	go func() { // releases made by other processes
 		for n := range cache.Subscribe(stopping) {
 			hub.Tell(n)
@@ -191,6 +200,13 @@ func listen(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer
 // furnish fills an empty store with the demo franchise where asked, and otherwise prints the one-time link with which
 // the first person of head office is made.
 func furnish(ctx context.Context, c config.Config, store *sqlstore.Store, guard *access.Guard, key *officeKey, out io.Writer) error {
+	half, err := demo.Half(ctx, store)
+	switch {
+	case err != nil:
+		return err
+	case half:
+		return demo.HalfLoaded()
+	}
 	people, err := store.People(ctx)
 	if err != nil {
 		return err

@@ -338,6 +338,28 @@ func TestHouse(t *testing.T) {
 				t.Errorf("sent %d times: %v, %v", i+1, got, err)
 			}
 		}
+		changed := proto.CloneOf(run)
+		changed.PiecesCount++
+		if _, err := runs.ReportRuns(bench, &branchesv1.ReportRunsRequest{Runs: []*branchesv1.Run{changed}}); reason(err) != "RUN_ID_REUSED" {
+			t.Error("the same id with other content:", err)
+		}
+		better := proto.CloneOf(run)
+		better.Id, better.Corrects, better.GoodCount = id(12), run.GetId(), 11
+		manager := h.as(t, "manager.eu@evenpeel.example")
+		for range 2 { // sent twice, it corrects once
+			if _, err := runs.CorrectRun(manager, &branchesv1.CorrectRunRequest{Run: better}); err != nil {
+				t.Error("correcting:", err)
+			}
+		}
+		listed, err := runs.ListRuns(manager, &branchesv1.ListRunsRequest{Branch: demo.Cold, PageSize: 2})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range listed.GetRuns() {
+			if r.GetId() == run.GetId() && r.GetCorrectedBy() != better.GetId() || r.GetId() == better.GetId() && (r.GetCorrects() != run.GetId() || r.GetReceivedTime().AsTime().Before(r.GetEndTime().AsTime())) {
+				t.Errorf("listed: %v", r)
+			}
+		}
 		never := proto.Clone(run).(*branchesv1.Run)
 		never.Id, never.Recipe = id(8), record+"/revisions/99"
 		if _, err := runs.ReportRuns(bench, &branchesv1.ReportRunsRequest{Runs: []*branchesv1.Run{never}}); reason(err) != "REVISION_NEVER_IN_FORCE" {
@@ -356,7 +378,7 @@ func TestHouse(t *testing.T) {
 			t.Error(err)
 		}
 		list, err := runs.ListRuns(bench, &branchesv1.ListRunsRequest{Branch: demo.Cold, PageSize: 5})
-		if err != nil || len(list.GetRuns()) != 5 || list.GetRuns()[0].GetId() != id(7) || list.GetNextPageToken() == "" {
+		if err != nil || len(list.GetRuns()) != 5 || list.GetRuns()[0].GetId() != better.GetId() || list.GetNextPageToken() == "" {
 			t.Errorf("the newest run is %v, %v", list.GetRuns()[0].GetId(), err)
 		}
 	})

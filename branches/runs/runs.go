@@ -62,7 +62,10 @@ type Run struct {
 	Reporter     string
 
 	Received time.Time // when a server took it; a run that is appended without one takes its End
-	Sequence int64     // its place in the order of receipt, over all branches, from 1; the ledger sets it
+
+	// The ledger sets these.
+	Sequence    int64  // its place in the order of receipt, over all branches, from 1
+	CorrectedBy string // id of the run that took its place; "" while it counts
 }
 
 // Same reports whether a run that is sent again says what it said before. Who sends it, and when, may differ.
@@ -71,7 +74,7 @@ func (r Run) Same(other Run) bool {
 		return false
 	}
 	for _, x := range []*Run{&r, &other} {
-		x.Start, x.End, x.Received, x.Sequence, x.Reporter, x.Reprints = time.Time{}, time.Time{}, time.Time{}, 0, "", nil
+		x.Start, x.End, x.Received, x.Sequence, x.CorrectedBy, x.Reporter, x.Reprints = time.Time{}, time.Time{}, time.Time{}, 0, "", "", nil
 	}
 	return reflect.DeepEqual(r, other)
 }

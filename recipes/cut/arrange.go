@@ -159,24 +159,37 @@ func windings(edges []edge) ([]int32, error) {
 	}
 	bands := min(len(edges)/2+1, 4096)
 	height := (highest-lowest)/int64(bands) + 1
-	lists := make([][]int32, bands)
-	total := 0
+	start := make([]int32, bands+1) // of each band's edges in items
+	for _, e := range edges {
+		if e.a.y == e.b.y {
+			continue
+		}
+		first, last := (e.a.y-lowest)/height, (e.b.y-lowest)/height
+		for b := first; b <= last; b++ {
+			start[b+1]++
+		}
+	}
+	for b := range bands {
+		if start[b+1] += start[b]; start[b+1] > maxBanded {
+			return nil, tangled{}
+		}
+	}
+	items, next := make([]int32, start[bands]), slices.Clone(start)
 	for i, e := range edges {
 		if e.a.y == e.b.y {
 			continue
 		}
 		first, last := (e.a.y-lowest)/height, (e.b.y-lowest)/height
-		if total += int(last-first) + 1; total > maxWork {
-			return nil, tangled{}
-		}
 		for b := first; b <= last; b++ {
-			lists[b] = append(lists[b], int32(i))
+			items[next[b]] = int32(i)
+			next[b]++
 		}
 	}
 	work := 0
 	for i, e := range edges {
 		mid := node{e.a.x + e.b.x, e.a.y + e.b.y} // doubled
-		list := lists[((e.a.y+e.b.y)/2-lowest)/height]
+		band := ((e.a.y+e.b.y)/2 - lowest) / height
+		list := items[start[band]:start[band+1]]
 		if work += len(list); work > 5*maxWork {
 			return nil, tangled{}
 		}

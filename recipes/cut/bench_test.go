@@ -107,3 +107,54 @@ func BenchmarkReadSVG_tangle(b *testing.B) {
 		}
 	}
 }
+
+// The same sheet as it comes in from each format.
+func BenchmarkRead(b *testing.B) {
+	f := sheet(demo(b, "testdata/scatter.svg"))
+	for name, write := range map[string]func(io.Writer, File) error{"SVG": WriteSVG, "DXF": WriteDXF, "HPGL": WriteHPGL} {
+		content := []byte(written(b, write, f))
+		b.Run(name, func(b *testing.B) {
+			b.SetBytes(int64(len(content)))
+			for b.Loop() {
+				if _, err := Read(content, ReadOptions{UnitsPerMM: 40}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkWritePNG(b *testing.B) {
+	figures := demo(b, "testdata/layered.svg").Figures()
+	for b.Loop() {
+		if err := WritePNG(io.Discard, figures, 800); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// Twelve copies of each demo drawing on a sheet: the blade's way is reported beside the time, as drawn and as ordered.
+func BenchmarkOrdered_demo(b *testing.B) {
+	for _, name := range []string{"badge", "layered", "lettering", "numbers", "scatter"} {
+		d := demo(b, "testdata/"+name+".svg")
+		var rings []Ring
+		for i := range 12 {
+			at := Point{float64(i%3) * (d.Width + 5), float64(i/3) * (d.Height + 5)}
+			for _, r := range d.Rings() {
+				moved := make(Ring, len(r))
+				for k, p := range r {
+					moved[k] = p.plus(at)
+				}
+				rings = append(rings, moved)
+			}
+		}
+		b.Run(name, func(b *testing.B) {
+			var way float64
+			for b.Loop() {
+				way = Travel(Ordered(rings, Point{}), Point{})
+			}
+			b.ReportMetric(Travel(rings, Point{}), "mm-drawn")
+			b.ReportMetric(way, "mm-ordered")
+		})
+	}
+}

@@ -1,6 +1,8 @@
 package cut
 
 import (
+	"slices"
+
 	"evenpeel/recipes/fault"
 )
 
@@ -17,26 +19,103 @@ func (r *reader) drawing(o ReadOptions) (Drawing, error) {
 	if err != nil {
 		return Drawing{}, err
 	}
-	if o.Width > 0 {
-		wide := area.maxX - area.minX
-		if !(wide > 1e-9) {
-			return Drawing{}, refuse(fault.Invalid, NothingToCut, "The drawing has no width, so that it can not be made %d µm wide. Check that its shapes are closed.", o.Width)
+	if r.cutOff() { // only what is left after clipping tells how large the drawing is
+		if area, err = r.clippedExtent(size, area); err != nil {
+			return Drawing{}, err
 		}
-		f := float64(o.Width) / 1000 / wide
+	}
+	if o.sized() {
+		f, err := factor(o, area)
+		if err != nil {
+			return Drawing{}, err
+		}
 		size = scaling(f, f).times(size)
 		area = box{area.minX * f, area.minY * f, area.maxX * f, area.maxY * f}
 	}
 	if !(area.maxX-area.minX < maxExtent) || !(area.maxY-area.minY < maxExtent) {
 		return Drawing{}, refuse(fault.TooLarge, TooLarge, "The drawing is more than 20 m long or wide. Enter the width it shall have.")
 	}
-	size = translation(-area.minX, -area.minY).times(size)
-	c := composer{tol: tol, size: size, rings: map[string][][]Ring{}, notes: &r.notes}
+	c, err := r.composed(translation(-area.minX, -area.minY).times(size), tol)
+	if err != nil {
+		return Drawing{}, err
+	}
+	return c.finish(o)
+}
+
+// factor is by how much what lies in the box grows to have the width or height asked for.
+func factor(o ReadOptions, b box) (float64, error) {
+	has, wanted, side := b.maxX-b.minX, o.Width, "width"
+	if o.Width == 0 {
+		has, wanted, side = b.maxY-b.minY, o.Height, "height"
+	}
+	if !(has > 1e-9) {
+		return 0, refuse(fault.Invalid, NothingToCut, "The drawing has no %s, so that it can not be given one of %d µm. Check that its shapes are closed.", side, wanted)
+	}
+	return float64(wanted) / 1000 / has, nil
+}
+
+func (r *reader) composed(size matrix, tol float64) (*composer, error) {
+	r.notes = notes{}
+	c := &composer{tol: tol, size: size, rings: map[string][][]Ring{}, notes: &r.notes}
+	if r.page.w > 0 && r.page.h > 0 {
+		corner := size.on(Point{r.page.w, r.page.h})
+		zero := size.on(Point{})
+		c.page = &box{zero.X, zero.Y, corner.X, corner.Y}
+	}
 	for i := range r.drawn {
 		if err := c.path(&r.drawn[i]); err != nil {
-			return Drawing{}, err
+			return nil, err
 		}
 	}
-	return c.finish(float64(o.Width) / 1000)
+	return c, nil
+}
+
+func (r *reader) cutOff() bool {
+	return slices.ContainsFunc(r.drawn, func(d drawnPath) bool { return len(d.clips) > 0 })
+}
+
+// clippedExtent is the box of what is left after clipping, from coarse chords at a size of a metre.
+func (r *reader) clippedExtent(size matrix, rough box) (box, error) {
+	const metre = 1000.0
+	f := metre / max(rough.maxX-rough.minX, rough.maxY-rough.minY, 1e-9)
+	c, err := r.composed(scaling(f, f).times(translation(-rough.minX, -rough.minY)).times(size), metre/5000)
+	if err != nil {
+		return rough, err
+	}
+	b := emptyBox()
+	for _, paths := range c.rings {
+		for _, rings := range paths {
+			for _, ring := range rings {
+				for _, p := range ring {
+					b.take(p.times(1 / f).plus(Point{rough.minX, rough.minY}))
+				}
+			}
+		}
+	}
+	r.forgetRegions()
+	if !(b.maxX >= b.minX) {
+		return b, nothingToCut(0)
+	}
+	return b, nil
+}
+
+// forgetRegions lets clips be worked out anew at another size.
+func (r *reader) forgetRegions() {
+	var forget func(list []*clip)
+	forget = func(list []*clip) {
+		for _, k := range list {
+			if k.known {
+				k.known, k.region = false, nil
+				forget(k.within)
+				for i := range k.parts {
+					forget(k.parts[i].clips)
+				}
+			}
+		}
+	}
+	for i := range r.drawn {
+		forget(r.drawn[i].clips)
+	}
 }
 
 // extent is the box of all that is drawn, in mm, from coarse chords: it serves to place and scale.
@@ -90,6 +169,9 @@ type composer struct {
 	colours []string
 	rings   map[string][][]Ring // by colour, one list for each path
 	points  int
+	page    *box // nil where it is not known
+	joined  int  // points of all joinings, clips counted each time
+	crossed int  // crossings met in all of them
 	opens   []Open
 	notes   *notes
 }
@@ -112,35 +194,65 @@ func (c *composer) path(d *drawnPath) error {
 			}
 			rings = append(rings, ring)
 		}
-		if err := c.add(colour, rings, d.look.rule, true); err != nil {
+		if err := c.add(colour, rings, d.look.rule, true, d.clips); err != nil {
 			return err
 		}
 	}
-	if colour := d.look.stroke; colour != "" {
-		var rings []Ring
-		stretch := m.stretch()
-		if !(stretch > 0) {
-			return nil
-		}
-		for i := range d.subs {
-			for _, ring := range outlinedStroke(&d.subs[i], d.look, c.tol/stretch) {
-				for j, p := range ring {
-					ring[j] = m.on(p)
-				}
-				rings = append(rings, ring)
-			}
-		}
-		width := d.look.width * stretch
-		c.notes.add(StrokeOutlined, m.on(d.subs[0].start), width, "A drawn line %.2f mm wide was made into an outline round it. If it was meant as the cut itself, give the shape a fill and no stroke.", width)
-		return c.add(colour, rings, nonZero, false)
+	if d.look.stroke != "" {
+		return c.stroke(d, m)
 	}
 	return nil
 }
 
-func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool) error {
+// stroke adds the outline of a drawn line. A stroke is drawn in the path's own coordinates, or, where it keeps its
+// width whatever the transform, in the page's (SVG 2, coords, "vector-effect").
+func (c *composer) stroke(d *drawnPath, m matrix) error {
+	inner, outer := identity, m
+	if d.fixedStroke {
+		inner, outer = d.m, c.size
+	}
+	stretch := outer.stretch()
+	if !(stretch > 0) {
+		return nil
+	}
+	l := d.look
+	if d.dashScale > 0 {
+		l.dashes = slices.Clone(l.dashes)
+		for i := range l.dashes {
+			l.dashes[i] *= d.dashScale
+		}
+		l.dashOffset *= d.dashScale
+	}
+	var rings []Ring
+	for i := range d.subs {
+		outline, ok := outlinedStroke(d.subs[i].flattened(inner, c.tol/stretch), d.subs[i].closed, l, c.tol/stretch)
+		if !ok {
+			return refuse(fault.TooLarge, TooManyPoints, "A line of the drawing has more than %d dashes. Draw it whole, or convert strokes to outlines and simplify them.", maxDashes)
+		}
+		for _, ring := range outline {
+			for j, p := range ring {
+				ring[j] = outer.on(p)
+			}
+			rings = append(rings, ring)
+		}
+		if len(rings) > maxPoints {
+			return tooManyPoints()
+		}
+	}
+	width := l.width * stretch
+	c.notes.add(StrokeOutlined, m.on(d.subs[0].start), width, "A drawn line %.2f mm wide was made into an outline round it. If it was meant as the cut itself, give the shape a fill and no stroke.", width)
+	return c.add(l.stroke, rings, nonZero, false, d.clips)
+}
+
+func tooManyPoints() error {
+	return refuse(fault.TooLarge, TooManyPoints, "The drawing needs more than %d points at this size. Simplify its paths or allow a coarser tolerance.", maxPoints)
+}
+
+// count keeps the points of all that is joined within the limit, and every point within reach of the lattice.
+func (c *composer) count(rings []Ring) error {
 	for _, r := range rings {
 		if c.points += len(r); c.points > maxPoints {
-			return refuse(fault.TooLarge, TooManyPoints, "The drawing needs more than %d points at this size. Simplify its paths or allow a coarser tolerance.", maxPoints)
+			return tooManyPoints()
 		}
 		for _, p := range r {
 			if !(p.X > -maxExtent && p.X < 2*maxExtent && p.Y > -maxExtent && p.Y < 2*maxExtent) {
@@ -148,18 +260,47 @@ func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool)
 			}
 		}
 	}
+	return nil
+}
+
+// cover is covered within what one drawing may cross in all: each joining has limits of its own, but there can be many.
+func (c *composer) cover(rings []Ring, rule fillRule) ([]Ring, []Point, error) {
+	for _, r := range rings {
+		c.joined += len(r)
+	}
+	if c.joined > 5*maxPoints {
+		return nil, nil, tooManyPoints()
+	}
 	clean, crossings, err := covered(rings, rule)
 	if err != nil {
-		return tooTangled(err)
+		return nil, nil, tooTangled(err)
+	}
+	if c.crossed += len(crossings); c.crossed > maxPoints {
+		return nil, nil, tooTangled(tangled{})
+	}
+	return clean, crossings, nil
+}
+
+func (c *composer) add(colour string, rings []Ring, rule fillRule, asDrawn bool, clips []*clip) error {
+	if err := c.count(rings); err != nil {
+		return err
+	}
+	clean, crossings, err := c.cover(rings, rule)
+	if err != nil {
+		return err
 	}
 	if asDrawn {
 		for _, at := range crossings {
 			c.notes.add(SelfCrossing, at, 0, "This outline crosses itself. It was cut along the outer edge of what it fills; check that this is what was meant.")
 		}
 	}
+	if clean, err = c.cutTo(clean, clips); err != nil {
+		return err
+	}
 	if len(clean) == 0 {
 		return nil
 	}
+	c.noteOffPage(clean)
 	if c.rings[colour] == nil {
 		c.colours = append(c.colours, colour)
 	}
@@ -171,10 +312,10 @@ func tooTangled(cause error) error {
 	return refuse(fault.TooLarge, TooManyPoints, "The drawing's outlines cross too often to be joined. Join the shapes in the drawing program and save it again.").Because(cause)
 }
 
-func (c *composer) finish(width float64) (Drawing, error) {
+func (c *composer) finish(o ReadOptions) (Drawing, error) {
 	var d Drawing
 	for _, colour := range c.colours {
-		rings, err := c.joined(colour)
+		rings, err := c.union(colour)
 		if err != nil {
 			return Drawing{}, err
 		}
@@ -192,16 +333,20 @@ func (c *composer) finish(width float64) (Drawing, error) {
 	}
 	d.Width, d.Height = b.maxX-b.minX, b.maxY-b.minY
 	f := 1.0
-	if width > 0 && d.Width > 0 { // the coarse box was out by a hair: give exactly the width asked for
-		f = width / d.Width
+	if o.sized() { // the coarse box was out by a hair: give exactly the size asked for
+		exact, err := factor(o, b)
+		if err != nil {
+			return Drawing{}, err
+		}
+		f = exact
 	}
 	corner := Point{b.minX, b.minY}
 	d = d.mapped(func(p Point) Point { return p.minus(corner) }, false)
 	return d.Scaled(f), nil
 }
 
-// joined is the union of all paths of one colour.
-func (c *composer) joined(colour string) ([]Ring, error) {
+// union joins all paths of one colour.
+func (c *composer) union(colour string) ([]Ring, error) {
 	paths := c.rings[colour]
 	if len(paths) == 1 {
 		return paths[0], nil

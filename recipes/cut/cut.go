@@ -1,16 +1,17 @@
 // Package cut turns a drawing into outlines in millimetres, says what a blade can and can not do with them in a
 // film, works out the minutes, and writes the cut file.
 //
-// ReadSVG gives a Drawing whose shapes are clean: each colour's fills and strokes are joined, so that rings neither
-// cross nor overlap; what had to be mended on the way stands in Drawing.Notes. Inspect measures strokes, gaps and
-// pieces against a film's limits. Ordered and Estimated give the path of the pen-up moves and the time. File and its
-// writers give HP-GL, SVG, DXF R12 and PDF.
+// Read gives a Drawing from SVG, DXF R12 or HP-GL; its shapes are clean: each colour's fills and strokes are joined, so
+// that rings neither cross nor overlap, and what had to be mended on the way stands in Drawing.Notes. Inspect measures
+// strokes, gaps and pieces against a film's limits and names the size at which each would pass. Ordered and Estimated
+// give the path of the pen-up moves and the time; WeedingModel the time to weed. File and its writers give HP-GL, SVG,
+// DXF R12 and PDF; Figures and WritePNG a preview by colour.
 //
-// What is lost at the border: curves become chords within the tolerance asked for; text, pictures, gradients, clips
-// and filters are refused, never dropped in silence.
+// What is lost at the border: curves become chords within the tolerance asked for. Text, pictures, gradients, masks,
+// filters and markers are refused, never dropped in silence; what lies off the page is kept.
 //
 // Room: cut
-// Holds: Drawing, Shape, Ring, Limits, Finding, Motion, Estimate, File
+// Holds: Drawing, Figure, Shape, Ring, Limits, Finding, Motion, Estimate, WeedingModel, File
 // May touch: recipes/units, recipes/fault, codeberg.org/go-pdf/fpdf
 // Never: network or file access, a machine's own settings, following a link inside a drawing
 package cut

@@ -30,6 +30,9 @@ func WriteSVG(w io.Writer, f File) error {
 		}
 		b.WriteString("</title>\n")
 	}
+	if words := f.settings(); words != "" {
+		b.WriteString("<desc>" + words + "</desc>\n")
+	}
 	b.WriteString(`<path fill="#000000" fill-rule="evenodd" d="`)
 	for _, r := range f.Rings {
 		for i, p := range r {
@@ -49,7 +52,11 @@ func WriteDXF(w io.Writer, f File) error {
 		return err
 	}
 	var b bytes.Buffer
-	b.WriteString("999\nmillimetres\n0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n")
+	b.WriteString("999\nmillimetres\n")
+	if words := f.settings(); words != "" {
+		b.WriteString("999\n" + words + "\n")
+	}
+	b.WriteString("0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n")
 	for _, r := range f.Rings {
 		b.WriteString("0\nPOLYLINE\n8\nCUT\n66\n1\n70\n1\n")
 		for _, p := range r {
@@ -105,6 +112,9 @@ func WritePDF(w io.Writer, f File) error {
 	pdf.Line(5, y-2, 5, y+2)
 	pdf.Line(5+checkBar, y-2, 5+checkBar, y+2)
 	pdf.SetFont("Helvetica", "", 7)
+	if words := f.settings(); words != "" {
+		pdf.Text(5, y-2.5, words)
+	}
 	pdf.Text(5, y+6, "This bar is 100 mm long. If it is not, the page was scaled: print it at full size.")
 	var b bytes.Buffer
 	if err := pdf.Output(&b); err != nil {

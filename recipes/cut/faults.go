@@ -17,6 +17,7 @@ const (
 	OutOfRange      fault.Reason = "OUT_OF_RANGE"      // a cut file's coordinates leave what its format can hold
 	NotACutFile     fault.Reason = "NOT_A_CUT_FILE"    // the bytes are not HP-GL or DXF as read here
 	FileNotWritten  fault.Reason = "FILE_NOT_WRITTEN"  // the writer handed in failed
+	UnknownFormat   fault.Reason = "UNKNOWN_FORMAT"    // none of the formats that are read
 )
 
 func refuse(kind fault.Kind, reason fault.Reason, words string, args ...any) *fault.Fault {

@@ -2,8 +2,10 @@ package cut
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"evenpeel/recipes/fault"
 	"evenpeel/recipes/units"
@@ -16,14 +18,35 @@ type File struct {
 	Width, Height float64 // mm
 	Title         string
 
+	// obeyed by HP-GL; said in words by the other formats, which can not carry them
+	Speed  units.MillimetresPerSecond // 0 leaves the machine's own
+	Force  int                        // the machine's own force step (FS); 0 leaves the machine's own
+	Passes int                        // 0 is one
+
 	// for HP-GL only
-	UnitsPerMM  float64                    // plotter units a millimetre along x, from the machine's own calibration
-	UnitsPerMMY float64                    // the same along y; 0 is as along x
-	Speed       units.MillimetresPerSecond // 0 leaves the machine's own
-	Force       int                        // the machine's own force step (FS); 0 leaves the machine's own
-	Passes      int                        // 0 is one
-	BladeOffset units.Micrometres          // of a drag blade; 0 leaves compensation to the machine
-	Overcut     units.Micrometres          // run past the start of each outline
+	UnitsPerMM  float64           // plotter units a millimetre along x, from the machine's own calibration
+	UnitsPerMMY float64           // the same along y; 0 is as along x
+	Long        bool              // the machine takes HP-GL/2 numbers, up to 2³⁰, so that a cut may be longer than 32767 units
+	BladeOffset units.Micrometres // of a drag blade; 0 leaves compensation to the machine
+	Overcut     units.Micrometres // run past the start of each outline
+}
+
+// settings says in words what a format can not carry, for a person to set by hand; empty where nothing is asked for.
+func (f *File) settings() string {
+	var parts []string
+	if f.Speed > 0 {
+		parts = append(parts, fmt.Sprintf("speed %d mm/s", f.Speed))
+	}
+	if f.Force > 0 {
+		parts = append(parts, fmt.Sprintf("force step %d", f.Force))
+	}
+	if f.Passes > 1 {
+		parts = append(parts, fmt.Sprintf("%d passes", f.Passes))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Set at the machine: " + strings.Join(parts, ", ") + "."
 }
 
 const maxRings = 100_000
@@ -39,6 +62,12 @@ func (f *File) check() error {
 	}
 	if f.Passes < 0 || f.Passes > 20 {
 		fields.Add("passes", "are %d; there must be 1 to 20", f.Passes)
+	}
+	if f.Force < 0 || f.Force > hpglMost {
+		fields.Add("force", "is %d; it must be 0 to %d", f.Force, hpglMost)
+	}
+	if f.Speed < 0 || f.Speed > 10_000 {
+		fields.Add("speed", "is %d mm/s; it must be 0 to 10000", f.Speed)
 	}
 	if len(f.Title) > 200 {
 		fields.Add("title", "is longer than 200 bytes")

@@ -16,6 +16,7 @@ const (
 	SharpCorner    FindingKind = "SHARP_CORNER"    // points that lift in the wash
 	DamagedPath    FindingKind = "DAMAGED_PATH"    // path data that can be read only in part
 	StrokeOutlined FindingKind = "STROKE_OUTLINED" // a drawn line was made into a filled outline
+	OffPage        FindingKind = "OFF_PAGE"        // beyond the edge of the page; it is kept
 	PartlyMeasured FindingKind = "PARTLY_MEASURED" // too dense to be measured everywhere
 )
 

@@ -33,28 +33,19 @@ func Inspect(d Drawing, l Limits) []Finding {
 		worst[len(measured)] = badness
 		measured = append(measured, f)
 	}
-	complete := true
-	for _, colour := range d.Colours() {
-		var shapes []Shape
-		for _, s := range d.Shapes {
-			if s.Colour == colour {
-				shapes = append(shapes, s)
-			}
+	stroke, gap := float64(l.MinStroke)/1000, float64(l.MinGap)/1000
+	small(d.Shapes, float64(l.SmallestPiece), note)
+	atLeast := 0
+	for _, f := range measured {
+		atLeast = max(atLeast, f.PassesAt)
+	}
+	places, complete := narrowPlaces(d, stroke, gap, atLeast)
+	for _, p := range places {
+		if p.outside {
+			note(narrowGap(p.place, gap), p.size/gap)
+		} else {
+			note(thinStroke(p.place, stroke), p.size/stroke)
 		}
-		stroke, gap := float64(l.MinStroke)/1000, float64(l.MinGap)/1000
-		places, whole := narrow(shapes, stroke, false)
-		complete = complete && whole
-		for _, p := range places {
-			note(Finding{ThinStroke, p.at, p.size, percentTo(stroke / p.size),
-				fmt.Sprintf("This stroke is %.2f mm wide; the film holds %.2f mm. Thicken it%s.", p.size, stroke, enlarging(stroke/p.size))}, p.size/stroke)
-		}
-		places, whole = narrow(shapes, gap, true)
-		complete = complete && whole
-		for _, p := range places {
-			note(Finding{NarrowGap, p.at, p.size, percentTo(gap / p.size),
-				fmt.Sprintf("This gap is %.2f mm wide; the film wants %.2f mm. Open it%s.", p.size, gap, enlarging(gap/p.size))}, p.size/gap)
-		}
-		small(shapes, float64(l.SmallestPiece), note)
 	}
 	order := make([]int, len(measured))
 	for i := range order {
@@ -75,18 +66,110 @@ func Inspect(d Drawing, l Limits) []Finding {
 	return found
 }
 
+// narrowPlace is a thin stroke, or a narrow gap where it lies outside the film.
+type narrowPlace struct {
+	place
+	outside bool
+}
+
+// narrowPlaces finds the places of each colour that are narrower than the limits, and looks once more at the size that it
+// would name for all of them, at least the given percent: a larger drawing is sampled more closely, and may show a place that was missed.
+func narrowPlaces(d Drawing, stroke, gap float64, atLeast int) (places []narrowPlace, complete bool) {
+	places, complete = narrowAt(d, 1, stroke, gap)
+	for range 3 {
+		percent := atLeast
+		for _, p := range places {
+			limit := stroke
+			if p.outside {
+				limit = gap
+			}
+			if !p.taper {
+				percent = max(percent, percentTo(limit/p.size))
+			}
+		}
+		if percent == 0 {
+			break
+		}
+		missed := false
+		again, _ := narrowAt(d, float64(percent)/100, stroke, gap)
+		for _, p := range again {
+			if !p.taper {
+				places, missed = append(places, p), true
+			}
+		}
+		if !missed {
+			break
+		}
+	}
+	return places, complete
+}
+
+// narrowAt measures the drawing scaled, and gives the places and sizes as they are unscaled.
+func narrowAt(d Drawing, scale, stroke, gap float64) (places []narrowPlace, complete bool) {
+	complete = true
+	if scale != 1 {
+		d = d.Scaled(scale)
+	}
+	for _, colour := range d.Colours() {
+		var shapes []Shape
+		for _, s := range d.Shapes {
+			if s.Colour == colour {
+				shapes = append(shapes, s)
+			}
+		}
+		for _, outside := range []bool{false, true} {
+			limit := stroke
+			if outside {
+				limit = gap
+			}
+			found, whole := narrow(shapes, limit, outside)
+			complete = complete && whole
+			for _, p := range found {
+				p.at, p.size = p.at.times(1/scale), p.size/scale
+				places = append(places, narrowPlace{p, outside})
+			}
+		}
+	}
+	return places, complete
+}
+
+func thinStroke(p place, limit float64) Finding {
+	f := Finding{Kind: ThinStroke, At: p.at, Size: p.size}
+	if p.taper {
+		f.Words = fmt.Sprintf("This stroke runs out into a long point, %.2f mm wide here; the film holds %.2f mm. Blunt or shorten the point: enlarging does not help.", p.size, limit)
+		return f
+	}
+	f.PassesAt = percentTo(limit / p.size)
+	f.Words = fmt.Sprintf("This stroke is %.2f mm wide; the film holds %.2f mm. Thicken it%s.", p.size, limit, enlarging(limit/p.size, "a thinner film"))
+	return f
+}
+
+func narrowGap(p place, limit float64) Finding {
+	f := Finding{Kind: NarrowGap, At: p.at, Size: p.size}
+	if p.taper {
+		f.Words = fmt.Sprintf("This gap runs out into a long notch, %.2f mm wide here; the film wants %.2f mm. Round the end of the notch: enlarging does not help.", p.size, limit)
+		return f
+	}
+	f.PassesAt = percentTo(limit / p.size)
+	f.Words = fmt.Sprintf("This gap is %.2f mm wide; the film wants %.2f mm. Open it%s.", p.size, limit, enlarging(limit/p.size, "a thinner film"))
+	return f
+}
+
+// percentTo is the whole percent from which on a place that is short by the factor passes; a size that misses a limit
+// by less than a millionth is at it.
 func percentTo(factor float64) int {
 	if !(factor < 100) {
 		return 0
 	}
-	return int(math.Ceil(factor*100 - 1e-6))
+	return int(math.Ceil(factor * 100 * (1 - sameSize)))
 }
 
-func enlarging(factor float64) string {
+// enlarging says what helps but for redrawing: the size at which the place passes, or another film.
+func enlarging(factor float64, film string) string {
 	if p := percentTo(factor); p > 0 {
-		return fmt.Sprintf(", or enlarge the drawing to %d %%", p)
+		return fmt.Sprintf(", enlarge the drawing to %d %%, or use %s", p, film)
 	}
-	return ""
+	return ", or use " + film
 }
 
 func small(shapes []Shape, limit float64, note func(Finding, float64)) {
@@ -94,16 +177,16 @@ func small(shapes []Shape, limit float64, note func(Finding, float64)) {
 		return
 	}
 	for _, s := range shapes {
-		if s.Area < limit {
+		if s.Area < limit*(1-sameSize) {
 			f := math.Sqrt(limit / s.Area)
 			note(Finding{TinyPiece, s.Rings[0][0], s.Area, percentTo(f),
-				fmt.Sprintf("This piece is %.2f mm²; pieces below %.0f mm² come away. Join it to its neighbour%s.", s.Area, limit, enlarging(f))}, s.Area/limit)
+				fmt.Sprintf("This piece is %.2f mm²; pieces below %.0f mm² come away. Join it to its neighbour%s.", s.Area, limit, enlarging(f, "a film that holds smaller ones"))}, s.Area/limit)
 		}
 		for _, h := range s.Rings[1:] {
-			if a := -h.Area(); a < limit {
+			if a := -h.Area(); a < limit*(1-sameSize) {
 				f := math.Sqrt(limit / a)
 				note(Finding{TinyHole, h[0], a, percentTo(f),
-					fmt.Sprintf("This hole is %.2f mm²; holes below %.0f mm² are hard to weed. Fill it or open it%s.", a, limit, enlarging(f))}, a/limit)
+					fmt.Sprintf("This hole is %.2f mm²; holes below %.0f mm² are hard to weed. Fill it or open it%s.", a, limit, enlarging(f, "a film that holds smaller ones"))}, a/limit)
 			}
 		}
 	}

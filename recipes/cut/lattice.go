@@ -14,6 +14,7 @@ const (
 	maxPoints    = 200_000
 	maxEdges     = 400_000
 	maxWork      = 60_000_000 // edge pairs looked at in one joining
+	maxBanded    = 20_000_000 // edges listed in all the bands of one joining: 80 MB
 )
 
 type node struct{ x, y int64 }

@@ -28,12 +28,15 @@ type element struct {
 	kids []*element
 	text string
 	id   string
+
+	parent  *element
+	classes []string
 }
 
 // drawable are the elements that are read; hidden ones are skipped with all they hold.
 var (
-	drawable = words("svg g defs use symbol path rect circle ellipse line polyline polygon style switch")
-	silent   = words("title desc metadata linearGradient radialGradient marker view")
+	drawable = words("svg g defs use symbol clipPath path rect circle ellipse line polyline polygon style switch")
+	silent   = words("title desc metadata linearGradient radialGradient pattern mask filter marker view")
 	active   = words("script foreignObject image iframe a animate animateTransform animateMotion animateColor set audio video embed object handler listener")
 	lettered = words("text tspan textPath tref font glyph altGlyph")
 )
@@ -184,6 +187,6 @@ func admitted(t xml.StartElement, first bool) (e *element, skip bool, err error)
 			e.set[a.Name.Local] = a.Value
 		}
 	}
-	e.id = e.set["id"]
+	e.id, e.classes = e.set["id"], strings.Fields(e.set["class"])
 	return e, false, nil
 }

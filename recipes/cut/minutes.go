@@ -121,16 +121,3 @@ func ringTime(r Ring, speed, a, corner float64) (seconds float64, stops int) {
 	}
 	return seconds, stops
 }
-
-// Weeding is the time to weed a drawing by hand: 2 s a piece, 4 s a hole, 1 s for each 100 mm of outline. Common
-// practice, no source: measure your own people and correct it.
-func Weeding(d Drawing) units.Milliseconds {
-	sum := 0.0
-	for _, s := range d.Shapes {
-		sum += 2 + 4*float64(len(s.Rings)-1)
-		for _, r := range s.Rings {
-			sum += r.Length() / 100
-		}
-	}
-	return milliseconds(sum)
-}

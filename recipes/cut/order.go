@@ -1,34 +1,41 @@
 package cut
 
-import (
-	"cmp"
-	"math"
-	"slices"
-)
-
-const (
-	neighbourLimit = 4000 // groups up to which the nearest neighbour is searched for among all
-	exchangeLimit  = 1500 // groups up to which 2-opt tries every exchange
-	exchangeRounds = 8
-)
-
-// Ordered puts rings into an order with little pen-up travel from the given place: nearest neighbour, then 2-opt, both
-// bounded. A ring inside another is always cut before it, since the outer cut frees the piece. Each ring is turned so
-// that it starts at the vertex nearest to where the blade comes from. The rings themselves are not changed.
+// Ordered puts rings into an order with little pen-up travel from the given place. A ring inside another is always cut
+// before it, and with it, since the outer cut frees the piece. Which outermost ring comes when is found by a search (see
+// shortWay); then each ring is turned so that it starts where the way past it is shortest, and the search is tried again
+// with those places. The rings themselves are not changed, and the way is never longer than in the order given.
 func Ordered(rings []Ring, from Point) []Ring {
 	groups := nested(rings)
 	if len(groups) == 0 {
 		return nil
 	}
-	sequence := nearestFirst(groups, from)
-	exchange(groups, sequence, from)
-	best := laidOut(groups, sequence, from)
+	var best []Ring
+	shortest := 0.0
+	take := func(sequence []int) {
+		list := turned(groups, sequence, from)
+		if way := Travel(list, from); best == nil || way < shortest-1e-9 {
+			best, shortest = list, way
+		}
+	}
 	given := make([]int, len(groups))
 	for i := range given {
 		given[i] = i
 	}
-	if asGiven := laidOut(groups, given, from); Travel(asGiven, from) < Travel(best, from) {
-		return asGiven
+	take(given)
+	for range 2 {
+		points := make([]Point, len(groups))
+		for i, g := range groups {
+			points[i] = g.at
+		}
+		sequence := shortWay(points, from)
+		take(sequence)
+		k := 0
+		for _, s := range sequence { // next time, each group stands where its outermost ring starts now
+			k += len(groups[s].rings)
+			if k <= len(best) {
+				groups[s].at = best[k-1][0]
+			}
+		}
 	}
 	return best
 }
@@ -46,174 +53,53 @@ func Travel(rings []Ring, from Point) float64 {
 	return sum
 }
 
-// group is an outermost ring, last, after all rings inside it, inner ones first.
-type group struct {
-	rings []Ring
-	at    Point
-}
+// startRounds bounds how often starts are chosen anew; two or three are usual.
+const startRounds = 12
 
-// depths counts for each ring the rings around it.
-func depths(rings []Ring) (depth []int, top []int) {
-	order := make([]int, 0, len(rings))
-	area := make([]float64, len(rings))
-	boxes := make([]box, len(rings))
-	for i, r := range rings {
-		area[i], boxes[i] = math.Abs(r.Area()), r.box()
-		if len(r) > 0 {
-			order = append(order, i)
-		}
-	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(area[j], area[i]) })
-	depth, top = make([]int, len(rings)), make([]int, len(rings))
-	for k, i := range order {
-		top[i] = i
-		p := lerp(rings[i][0], rings[i][1%len(rings[i])], 0.5)
-		for _, j := range order[:k] {
-			if boxes[j].holds(p) && rings[j].Holds(p) {
-				if depth[i] == 0 {
-					top[i] = top[j]
-				}
-				depth[i]++
-			}
-		}
-	}
-	return depth, top
-}
-
-func nested(rings []Ring) []group {
-	depth, top := depths(rings)
-	members := map[int][]int{}
-	var tops []int
-	for i, r := range rings {
-		if len(r) == 0 {
-			continue
-		}
-		if depth[i] == 0 {
-			tops = append(tops, i)
-		}
-		members[top[i]] = append(members[top[i]], i)
-	}
-	groups := make([]group, 0, len(tops))
-	for _, t := range tops {
-		list := members[t]
-		slices.SortStableFunc(list, func(i, j int) int { return cmp.Compare(depth[j], depth[i]) })
-		g := group{at: rings[t][0]}
-		at := rings[t][0]
-		for start := 0; start < len(list); { // nearest first within one depth
-			end := start
-			for end < len(list) && depth[list[end]] == depth[list[start]] {
-				end++
-			}
-			level := list[start:end]
-			for k := range level {
-				if len(level) <= neighbourLimit {
-					best := k
-					for j := k + 1; j < len(level); j++ {
-						if at.to(rings[level[j]][0]) < at.to(rings[level[best]][0]) {
-							best = j
-						}
-					}
-					level[k], level[best] = level[best], level[k]
-				}
-				at = rings[level[k]][0]
-				g.rings = append(g.rings, rings[level[k]])
-			}
-			start = end
-		}
-		groups = append(groups, g)
-	}
-	return groups
-}
-
-func nearestFirst(groups []group, from Point) []int {
-	sequence := make([]int, len(groups))
-	for i := range sequence {
-		sequence[i] = i
-	}
-	if len(groups) > neighbourLimit { // bands to and fro: no search
-		b := emptyBox()
-		for _, g := range groups {
-			b.take(g.at)
-		}
-		band := (b.maxY-b.minY)/math.Sqrt(float64(len(groups))/2) + 1e-9
-		slices.SortStableFunc(sequence, func(i, j int) int {
-			p, q := groups[i].at, groups[j].at
-			r, s := int((p.Y-b.minY)/band), int((q.Y-b.minY)/band)
-			if r != s {
-				return cmp.Compare(r, s)
-			}
-			if r%2 == 1 {
-				p, q = q, p
-			}
-			return cmp.Compare(p.X, q.X)
-		})
-		return sequence
-	}
-	at := from
-	for k := range sequence {
-		best, least := k, math.Inf(1)
-		for j := k; j < len(sequence); j++ {
-			p := groups[sequence[j]].at
-			if d := (p.X-at.X)*(p.X-at.X) + (p.Y-at.Y)*(p.Y-at.Y); d < least {
-				best, least = j, d
-			}
-		}
-		sequence[k], sequence[best] = sequence[best], sequence[k]
-		at = groups[sequence[k]].at
-	}
-	return sequence
-}
-
-// exchange reverses stretches of the sequence while that shortens the way (2-opt on an open path).
-func exchange(groups []group, sequence []int, from Point) {
-	n := len(sequence)
-	window := n
-	if n > exchangeLimit {
-		window = exchangeLimit * exchangeLimit / n
-	}
-	at := func(i int) Point {
-		if i < 0 {
-			return from
-		}
-		return groups[sequence[i]].at
-	}
-	for range exchangeRounds {
-		better := false
-		for i := 0; i < n-1; i++ {
-			before := at(i - 1)
-			for j := i + 1; j < min(n, i+1+window); j++ {
-				gain := before.to(at(i)) - before.to(at(j))
-				if j+1 < n {
-					gain += at(j).to(at(j+1)) - at(i).to(at(j+1))
-				}
-				if gain > 1e-9 {
-					slices.Reverse(sequence[i : j+1])
-					better = true
-				}
-			}
-		}
-		if !better {
-			return
-		}
-	}
-}
-
-// laidOut gives the rings of the groups in sequence, each started at the vertex nearest to where the blade comes from.
-func laidOut(groups []group, sequence []int, from Point) []Ring {
-	var out []Ring
+// turned gives the rings of the groups in sequence, each started where the way from the start before it and to the start
+// after it is shortest, over and over until nothing gets shorter.
+func turned(groups []group, sequence []int, from Point) []Ring {
+	var list []Ring
 	for _, s := range sequence {
-		for _, r := range groups[s].rings {
-			best := 0
-			for i := range r {
-				if from.to(r[i]) < from.to(r[best]) {
-					best = i
-				}
+		list = append(list, groups[s].rings...)
+	}
+	start := make([]int, len(list))
+	at := from
+	for i, r := range list {
+		start[i] = nearestTo(r, func(p Point) float64 { return at.to(p) })
+		at = r[start[i]]
+	}
+	for range startRounds {
+		changed := false
+		at = from
+		for i, r := range list {
+			way := func(p Point) float64 { return at.to(p) }
+			if i+1 < len(list) {
+				next := list[i+1][start[i+1]]
+				way = func(p Point) float64 { return at.to(p) + p.to(next) }
 			}
-			turned := make(Ring, 0, len(r))
-			turned = append(append(turned, r[best:]...), r[:best]...)
-			out = append(out, turned)
-			from = turned[0]
+			if k := nearestTo(r, way); way(r[k]) < way(r[start[i]])-1e-9 {
+				start[i], changed = k, true
+			}
+			at = r[start[i]]
 		}
+		if !changed {
+			break
+		}
+	}
+	out := make([]Ring, len(list))
+	for i, r := range list {
+		out[i] = append(append(make(Ring, 0, len(r)), r[start[i]:]...), r[:start[i]]...)
 	}
 	return out
+}
+
+func nearestTo(r Ring, way func(Point) float64) int {
+	best, least := 0, way(r[0])
+	for i, p := range r {
+		if w := way(p); w < least {
+			best, least = i, w
+		}
+	}
+	return best
 }

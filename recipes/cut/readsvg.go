@@ -1,8 +1,8 @@
 package cut
 
 import (
-	"math"
-	"strings"
+	"cmp"
+	"slices"
 
 	"evenpeel/recipes/fault"
 	"evenpeel/recipes/units"
@@ -12,27 +12,48 @@ import (
 type ReadOptions struct {
 	Tolerance units.Micrometres // largest distance between a curve and its chords on the material; 0 is 20 µm, 1 to 1000
 	Width     units.Micrometres // width of the drawing's box, 1 mm to 20 m; 0 takes the physical size from the file
+	Height    units.Micrometres // the same by height; not both
+
+	UnitsPerMM float64 // of a DXF or HP-GL drawing, which does not say it itself; 0 asks
 }
+
+func (o *ReadOptions) check() error {
+	var fields fault.Fields
+	if o.Tolerance < 0 || o.Tolerance > 1000 {
+		fields.Add("tolerance", "is %d µm; it must be 1 to 1000, or 0 for %d", o.Tolerance, defaultTolerance)
+	}
+	for _, side := range []struct {
+		name string
+		size units.Micrometres
+	}{{"width", o.Width}, {"height", o.Height}} {
+		if side.size != 0 && (side.size < 1000 || side.size > maxExtent*1000) {
+			fields.Add(side.name, "is %d µm; it must be 1 mm to 20 m, or 0 to take the size from the file", side.size)
+		}
+	}
+	if o.Width != 0 && o.Height != 0 {
+		fields.Add("height", "is given beside a width; give one of them, so that the drawing keeps its proportions")
+	}
+	if o.UnitsPerMM != 0 && !(o.UnitsPerMM >= 0.001 && o.UnitsPerMM <= 4000) {
+		fields.Add("units_per_mm", "is %g; it must be 0.001 to 4000, or 0 where it is not known", o.UnitsPerMM)
+	}
+	return fields.Fault("cut", OptionsInvalid, "The drawing can not be read with these options.")
+}
+
+func (o *ReadOptions) sized() bool { return o.Width != 0 || o.Height != 0 }
 
 const defaultTolerance = 20
 
 // ReadSVG reads an SVG drawing into clean shapes in millimetres, its box moved to 0,0.
 //
-// It reads paths, basic shapes, groups, use and symbol, nested transforms, viewBox with preserveAspectRatio, CSS
-// lengths at 96 px an inch, plain colours from attributes, style and simple class rules (SVG 2; CSS Values 3). Strokes
-// become outlines and shapes of one colour are joined; both are noted.
+// It reads paths, basic shapes, groups, use, symbol and nested svg with their viewports, transforms, viewBox with
+// preserveAspectRatio, clip paths, CSS lengths at 96 px an inch and percentages, plain colours from attributes, style and
+// rules by name, class, id and descent (SVG 2; CSS Masking 1; CSS Values 3; Selectors 4). Strokes, dashed or not, become
+// outlines and shapes of one colour are joined; both are noted.
 //
 // Faults: NOT_SVG, TOO_LARGE, NO_SIZE (ask for a width), HOSTILE, NOT_FINITE, TOO_MANY_POINTS, TEXT_NOT_OUTLINED,
 // UNSUPPORTED, NOTHING_TO_CUT, OPTIONS_INVALID.
 func ReadSVG(svg []byte, o ReadOptions) (Drawing, error) {
-	var fields fault.Fields
-	if o.Tolerance < 0 || o.Tolerance > 1000 {
-		fields.Add("tolerance", "is %d µm; it must be 1 to 1000, or 0 for %d", o.Tolerance, defaultTolerance)
-	}
-	if o.Width != 0 && (o.Width < 1000 || o.Width > maxExtent*1000) {
-		fields.Add("width", "is %d µm; it must be 1 mm to 20 m, or 0 to take the size from the file", o.Width)
-	}
-	if err := fields.Fault("cut", OptionsInvalid, "The drawing can not be read with these options."); err != nil {
+	if err := o.check(); err != nil {
 		return Drawing{}, err
 	}
 	root, err := readMarkup(svg)
@@ -43,18 +64,32 @@ func ReadSVG(svg []byte, o ReadOptions) (Drawing, error) {
 	if err := r.prepare(root); err != nil {
 		return Drawing{}, err
 	}
-	m, sized, err := rootMatrix(root)
+	m, view, page, sized, err := rootView(root)
 	if err != nil {
 		return Drawing{}, err
 	}
-	if !sized && o.Width == 0 {
+	if !sized && !o.sized() {
 		return Drawing{}, refuse(fault.Invalid, NoSize, "The drawing does not say how large it is. Enter the width it shall have.")
 	}
-	if err := r.children(root, m, plainLook, 0); err != nil {
+	r.page = page
+	if err := r.root(root, scope{m: m, look: plainLook, view: view}); err != nil {
 		return Drawing{}, err
 	}
 	return r.drawing(o)
 }
+
+// scope is where an element stands: the map from its user space to CSS pixels, the look it inherits, what it is cut to.
+type scope struct {
+	m                matrix
+	look             look
+	view             viewport
+	clips            []*clip
+	depth, clipDepth int
+	silhouette       bool // only the geometry counts: within a clip path
+	unclipped        bool // clips are left out: for the box of a geometry
+}
+
+func (s scope) deeper() scope { s.depth++; return s }
 
 // reader walks the elements and gathers what is drawn.
 type reader struct {
@@ -63,18 +98,24 @@ type reader struct {
 	drawn    []drawnPath
 	commands int
 	made     int // elements drawn, copies by use counted
+	clips    int
 	work     int
+	page     viewport // in CSS pixels; 0 where it is not known
 	notes    notes
 }
 
 // drawnPath is one path with the map from its own coordinates to CSS pixels of the page.
 type drawnPath struct {
-	subs    []subpath
-	m       matrix
-	look    look
-	damaged bool
+	subs        []subpath
+	m           matrix
+	look        look
+	fixedStroke bool
+	dashScale   float64 // of the dashes' lengths, by pathLength; 0 is 1
+	damaged     bool
+	clips       []*clip
 }
 
+// prepare gathers ids and style sheets, and tells each element what it lies in.
 func (r *reader) prepare(e *element) error {
 	if e.id != "" && r.ids[e.id] == nil {
 		r.ids[e.id] = e
@@ -84,12 +125,13 @@ func (r *reader) prepare(e *element) error {
 		if err != nil {
 			return err
 		}
-		if len(r.rules)+len(rules) > 2000 {
-			return refuse(fault.TooLarge, TooLarge, "The drawing's style sheet is too long. Save it with presentation attributes.")
+		if r.rules = append(r.rules, rules...); len(r.rules) > maxRules {
+			return sheetTooLong()
 		}
-		r.rules = append(r.rules, rules...)
+		slices.SortStableFunc(r.rules, func(a, b styleRule) int { return cmp.Compare(a.weight, b.weight) })
 	}
 	for _, k := range e.kids {
+		k.parent = e
 		if err := r.prepare(k); err != nil {
 			return err
 		}
@@ -97,54 +139,32 @@ func (r *reader) prepare(e *element) error {
 	return nil
 }
 
-// rootMatrix maps the root's coordinates to CSS pixels; sized is false where the file gives no physical size.
-func rootMatrix(root *element) (m matrix, sized bool, err error) {
-	w, okW := readLength(root.set["width"])
-	h, okH := readLength(root.set["height"])
-	if okW && (!(w > 0) || w > maxNumber) || okH && (!(h > 0) || h > maxNumber) {
-		return m, false, refuse(fault.Invalid, NoSize, "The drawing's width or height is zero or beyond reason. Set its page size and save it again.")
-	}
-	text, has := root.set["viewBox"]
-	if !has {
-		return identity, okW || okH, nil
-	}
-	view, err := readViewBox(text)
-	if err != nil {
-		return m, false, err
-	}
-	switch {
-	case okW && okH:
-	case okW:
-		h = w * view[3] / view[2]
-	case okH:
-		w = h * view[2] / view[3]
-	default:
-		return translation(-view[0], -view[1]), false, nil
-	}
-	return fitBox(view, w, h, root.set["preserveAspectRatio"]), true, nil
-}
-
-func readViewBox(text string) (view [4]float64, err error) {
-	v, ok := readNumbers(text, 4)
-	if !ok || len(v) != 4 || !(v[2] > 0) || !(v[3] > 0) {
-		return view, refuse(fault.Invalid, NotSVG, "The drawing's viewBox %q is not four numbers with a width and height above 0. Set the page size and save it again.", short(text))
-	}
-	for i := range view {
-		if math.Abs(v[i]) > maxNumber {
-			return view, notFinite()
-		}
-		view[i] = v[i]
-	}
-	return view, nil
-}
-
 func notFinite() error {
 	return refuse(fault.Invalid, NotFinite, "A number in the drawing is not finite, or beyond one million. Move the drawing onto its page and save it again.")
 }
 
-func (r *reader) children(e *element, m matrix, l look, depth int) error {
+func unreadableTransform(text string) error {
+	return refuse(fault.Invalid, NotSVG, "The transform %q can not be read. Apply the transforms and save the drawing again.", short(text))
+}
+
+// root draws the outermost svg. Unlike a page in a browser, what lies beyond its edge is kept: cut off there, a shape
+// would go missing from the film unseen.
+func (r *reader) root(e *element, s scope) error {
+	own, err := r.styled(e, s.look, s.view)
+	if err != nil || !own.shown {
+		return err
+	}
+	t, ok := readTransform(own.transform)
+	if !ok {
+		return unreadableTransform(own.transform)
+	}
+	s.look, s.m = own.look, t.times(s.m) // SVG 2: the root's transform applies outside its viewBox
+	return r.children(e, s)
+}
+
+func (r *reader) children(e *element, s scope) error {
 	for _, k := range e.kids {
-		if err := r.draw(k, m, l, depth+1, false); err != nil {
+		if err := r.draw(k, s.deeper(), false); err != nil {
 			return err
 		}
 	}
@@ -152,103 +172,53 @@ func (r *reader) children(e *element, m matrix, l look, depth int) error {
 }
 
 // draw walks one element; used tells that a use element asked for it, which alone shows a symbol.
-func (r *reader) draw(e *element, m matrix, parent look, depth int, used bool) error {
-	if depth > maxDepth {
+func (r *reader) draw(e *element, s scope, used bool) error {
+	if s.depth > maxDepth {
 		return refuse(fault.TooLarge, TooLarge, "The drawing has groups or copies more than %d deep. Ungroup it.", maxDepth)
 	}
 	if r.made++; r.made > maxTokens {
 		return refuse(fault.TooLarge, TooLarge, "The drawing has more than %d parts, copies counted. Join or simplify it.", maxTokens)
 	}
-	if e.name == "defs" || e.name == "style" || e.name == "symbol" && !used {
+	if e.name == "defs" || e.name == "style" || e.name == "clipPath" || e.name == "symbol" && !used {
 		return nil
 	}
-	l, shown, transform, err := r.styled(e, parent)
-	if err != nil || !shown {
+	own, err := r.styled(e, s.look, s.view)
+	if err != nil || !own.shown {
 		return err
 	}
-	t, ok := readTransform(transform)
+	t, ok := readTransform(own.transform)
 	if !ok {
-		return refuse(fault.Invalid, NotSVG, "The transform %q can not be read. Apply the transforms and save the drawing again.", short(transform))
+		return unreadableTransform(own.transform)
 	}
-	m = m.times(t)
-	switch e.name {
-	case "g", "switch":
-		return r.children(e, m, l, depth)
-	case "svg", "symbol":
-		return r.viewport(e, m, l, depth)
-	case "use":
-		return r.use(e, m, l, depth)
-	}
-	return r.shape(e, m, l)
-}
-
-func (r *reader) viewport(e *element, m matrix, l look, depth int) error {
-	v, err := lengths(e, "x", "y")
-	if err != nil {
-		return err
-	}
-	if e.name == "svg" {
-		m = m.times(translation(v[0], v[1]))
-	}
-	text, has := e.set["viewBox"]
-	w, okW := readLength(e.set["width"])
-	h, okH := readLength(e.set["height"])
-	if has && okW && okH {
-		if !(w > 0) || !(h > 0) || w > maxNumber || h > maxNumber {
-			return nil // an empty viewport shows nothing
-		}
-		view, err := readViewBox(text)
+	s.m, s.look = s.m.times(t), own.look
+	if !s.unclipped {
+		c, err := r.clipped(own.clip, e, s)
 		if err != nil {
 			return err
 		}
-		m = m.times(fitBox(view, w, h, e.set["preserveAspectRatio"]))
-	} else if has {
-		return refuse(fault.Invalid, Unsupported, "A nested part of the drawing has a viewBox but no width and height. Ungroup it and save the drawing again.")
+		if c != nil {
+			s.clips = append(s.clips[:len(s.clips):len(s.clips)], c)
+		}
 	}
-	return r.children(e, m, l, depth)
+	switch e.name {
+	case "g":
+		return r.children(e, s)
+	case "switch":
+		return r.choose(e, s)
+	case "svg", "symbol":
+		return r.viewport(e, s, own.overflow)
+	case "use":
+		return r.use(e, s)
+	}
+	return r.shape(e, s, own)
 }
 
-func (r *reader) use(e *element, m matrix, l look, depth int) error {
-	target := r.ids[strings.TrimPrefix(strings.TrimSpace(e.set["href"]), "#")]
-	if target == nil {
-		return nil // SVG 2: a use without a target shows nothing
+// choose draws the first child of a switch that asks for nothing special (SVG 2, struct, "switch").
+func (r *reader) choose(e *element, s scope) error {
+	for _, k := range e.kids {
+		if k.set["requiredExtensions"] == "" && k.set["systemLanguage"] == "" {
+			return r.draw(k, s.deeper(), false)
+		}
 	}
-	v, err := lengths(e, "x", "y")
-	if err != nil {
-		return err
-	}
-	if target.name == "symbol" || target.name == "svg" { // the use element's size stands in for the symbol's
-		copied := *target
-		copied.set = map[string]string{}
-		for k, value := range target.set {
-			copied.set[k] = value
-		}
-		for _, k := range []string{"width", "height"} {
-			if value, ok := e.set[k]; ok {
-				copied.set[k] = value
-			}
-		}
-		target = &copied
-	}
-	return r.draw(target, m.times(translation(v[0], v[1])), l, depth+1, true)
-}
-
-// lengths reads the named attributes as lengths in pixels; missing ones are 0.
-func lengths(e *element, names ...string) ([]float64, error) {
-	out := make([]float64, len(names))
-	for i, name := range names {
-		text, has := e.set[name]
-		if !has || text == "auto" {
-			continue
-		}
-		v, ok := readLength(text)
-		if !ok {
-			return nil, refuse(fault.Invalid, Unsupported, "The %s %q of a %s can not be read; percentages and font units have no size here. Give it in mm or px.", name, short(text), e.name)
-		}
-		if !(math.Abs(v) <= maxNumber) {
-			return nil, notFinite()
-		}
-		out[i] = v
-	}
-	return out, nil
+	return nil
 }

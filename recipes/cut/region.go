@@ -11,11 +11,15 @@ type fillRule byte
 const (
 	nonZero fillRule = iota
 	evenOdd
+	overlapOnly // where two clean regions overlap
 )
 
 func (r fillRule) inside(winding int32) bool {
-	if r == evenOdd {
+	switch r {
+	case evenOdd:
 		return winding&1 != 0
+	case overlapOnly:
+		return winding > 1
 	}
 	return winding != 0
 }
@@ -23,6 +27,43 @@ func (r fillRule) inside(winding int32) bool {
 // covered gives the boundary of what the rings cover under the rule: rings that neither cross nor overlap, outer ones
 // clockwise on the screen, holes the other way. crossings are the places where the given rings truly cross.
 func covered(rings []Ring, rule fillRule) (out []Ring, crossings []Point, err error) {
+	if lyingDown(rings) {
+		out, crossings, err = coveredUpright(transposed(rings), rule)
+		for i, p := range crossings {
+			crossings[i] = Point{p.Y, p.X}
+		}
+		return transposed(out), crossings, err
+	}
+	return coveredUpright(rings, rule)
+}
+
+// lyingDown reports whether rings are so long and low, as a dashed line is, that many of their edges stand side by side
+// in every band across: turned over, few do.
+func lyingDown(rings []Ring) bool {
+	b, x, y := emptyBox(), 0.0, 0.0
+	for _, r := range rings {
+		for i, p := range r {
+			q := r[(i+1)%len(r)]
+			b.take(p)
+			x, y = x+math.Abs(q.X-p.X), y+math.Abs(q.Y-p.Y)
+		}
+	}
+	return y*(b.maxX-b.minX) > 8*x*(b.maxY-b.minY)
+}
+
+// transposed is the rings with x and y changed over, run backwards so that they wind as before.
+func transposed(rings []Ring) []Ring {
+	out := make([]Ring, len(rings))
+	for i, r := range rings {
+		out[i] = make(Ring, len(r))
+		for k, p := range r {
+			out[i][len(r)-1-k] = Point{p.Y, p.X}
+		}
+	}
+	return out
+}
+
+func coveredUpright(rings []Ring, rule fillRule) (out []Ring, crossings []Point, err error) {
 	edges, crossings, err := arranged(latticeEdges(rings))
 	if err != nil {
 		return nil, nil, err

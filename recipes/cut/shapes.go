@@ -7,19 +7,23 @@ import (
 )
 
 // shape turns one path or basic shape into subpaths (SVG 2, shapes: each has an equivalent path).
-func (r *reader) shape(e *element, m matrix, l look) error {
+func (r *reader) shape(e *element, s scope, own style) error {
+	l := own.look
+	if s.silhouette {
+		l.fill, l.stroke, l.rule = "clip", "", l.clipRule
+	}
 	if l.hidden || l.fill == "" && l.stroke == "" {
 		return nil
 	}
-	if l.stroke != "" && l.dashed {
-		return refuse(fault.Invalid, Unsupported, "The drawing has a dashed line. Convert strokes to outlines and save it again.")
+	if l.marked && !s.silhouette && (e.name == "path" || e.name == "line" || e.name == "polyline" || e.name == "polygon") {
+		return refuse(fault.Invalid, Unsupported, "The drawing puts markers (arrow heads and the like) on a line. Convert strokes and markers to outlines and save it again.")
 	}
-	subs, damaged, err := r.outline(e)
+	subs, damaged, err := r.outline(e, s.view)
 	if err != nil {
 		return err
 	}
 	if len(subs) == 0 {
-		if !damaged {
+		if !damaged || s.silhouette {
 			return nil
 		}
 		subs = []subpath{{}} // nothing of it can be drawn, but the person must hear of it
@@ -29,8 +33,30 @@ func (r *reader) shape(e *element, m matrix, l look) error {
 			return notFinite()
 		}
 	}
-	r.drawn = append(r.drawn, drawnPath{subs, m, l, damaged})
+	d := drawnPath{subs: subs, m: s.m, look: l, fixedStroke: own.fixedStroke, damaged: damaged, clips: s.clips}
+	if stated, ok := readLength(e.set["pathLength"]); ok && stated > 0 && l.dashes != nil {
+		way := 0.0
+		for i := range subs {
+			way += subs[i].wayLength()
+		}
+		d.dashScale = way / stated
+	}
+	r.drawn = append(r.drawn, d)
 	return nil
+}
+
+// wayLength is the length along the subpath in its own units, from chords fine enough for dashes.
+func (s *subpath) wayLength() float64 {
+	rough := s.flattened(identity, maxNumber).box()
+	line := s.flattened(identity, max(rough.maxX-rough.minX, rough.maxY-rough.minY, 1e-9)/20_000)
+	way := 0.0
+	for i := 1; i < len(line); i++ {
+		way += line[i-1].to(line[i])
+	}
+	if s.closed {
+		way += line[len(line)-1].to(line[0])
+	}
+	return way
 }
 
 func (s *subpath) within(limit float64) bool {
@@ -45,7 +71,7 @@ func (s *subpath) within(limit float64) bool {
 	return good
 }
 
-func (r *reader) outline(e *element) (subs []subpath, damaged bool, err error) {
+func (r *reader) outline(e *element, view viewport) (subs []subpath, damaged bool, err error) {
 	switch e.name {
 	case "path":
 		subs, commands, ok, over := readPath(e.set["d"], maxCommands-r.commands)
@@ -55,7 +81,7 @@ func (r *reader) outline(e *element) (subs []subpath, damaged bool, err error) {
 		}
 		return subs, !ok, nil
 	case "rect":
-		v, err := lengths(e, "x", "y", "width", "height", "rx", "ry")
+		v, err := view.lengths(e, "x", "y", "width", "height", "rx", "ry")
 		if err != nil {
 			return nil, false, err
 		}
@@ -67,13 +93,13 @@ func (r *reader) outline(e *element) (subs []subpath, damaged bool, err error) {
 		}
 		return rectangle(v[0], v[1], v[2], v[3], rx, ry), false, nil
 	case "circle":
-		v, err := lengths(e, "cx", "cy", "r")
+		v, err := view.lengths(e, "cx", "cy", "r")
 		if err != nil {
 			return nil, false, err
 		}
 		return ellipse(Point{v[0], v[1]}, v[2], v[2]), false, nil
 	case "ellipse":
-		v, err := lengths(e, "cx", "cy", "rx", "ry")
+		v, err := view.lengths(e, "cx", "cy", "rx", "ry")
 		if err != nil {
 			return nil, false, err
 		}
@@ -85,7 +111,7 @@ func (r *reader) outline(e *element) (subs []subpath, damaged bool, err error) {
 		}
 		return ellipse(Point{v[0], v[1]}, rx, ry), false, nil
 	case "line":
-		v, err := lengths(e, "x1", "y1", "x2", "y2")
+		v, err := view.lengths(e, "x1", "y1", "x2", "y2")
 		if err != nil {
 			return nil, false, err
 		}

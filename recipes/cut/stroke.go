@@ -2,12 +2,23 @@ package cut
 
 import "math"
 
-// outlinedStroke gives the rings, all clockwise, that together cover a stroke of the given look along the subpath, in
-// the drawing's own coordinates (a stroke is drawn before its transform). tol is in those coordinates.
+// outlinedStroke gives the rings, all clockwise, that together cover a stroke of the given look along the line, in the
+// line's own coordinates (a stroke is drawn before its transform). tol is in those coordinates; ok is false where there
+// would be too many dashes.
 // Source: SVG 2, painting, "computing the shape of the stroke".
-func outlinedStroke(s *subpath, l look, tol float64) []Ring {
-	line := s.flattened(identity, tol)
-	line = withoutRepeats(line, s.closed)
+func outlinedStroke(line Ring, closed bool, l look, tol float64) (rings []Ring, ok bool) {
+	line = withoutRepeats(line, closed)
+	if len(l.dashes) == 0 || len(line) < 2 {
+		return strokeAlong(line, closed, l, tol), true
+	}
+	runs, ok := dashed(line, closed, l.dashes, l.dashOffset)
+	for _, run := range runs {
+		rings = append(rings, strokeAlong(withoutRepeats(run, false), false, l, tol)...)
+	}
+	return rings, ok
+}
+
+func strokeAlong(line Ring, closed bool, l look, tol float64) []Ring {
 	half := l.width / 2
 	if len(line) < 2 {
 		if l.cap == "round" && len(line) == 1 {
@@ -21,13 +32,13 @@ func outlinedStroke(s *subpath, l look, tol float64) []Ring {
 	var rings []Ring
 	n := len(line)
 	last := n - 1
-	if s.closed {
+	if closed {
 		last = n
 	}
 	for i := range last {
 		a, b := line[i], line[(i+1)%n]
 		u, _ := b.minus(a).unit()
-		if !s.closed && l.cap == "square" {
+		if !closed && l.cap == "square" {
 			if i == 0 {
 				a = a.minus(u.times(half))
 			}
@@ -36,13 +47,13 @@ func outlinedStroke(s *subpath, l look, tol float64) []Ring {
 			}
 		}
 		rings = append(rings, quad(a, b, half))
-		if i+1 < last || s.closed {
+		if i+1 < last || closed {
 			if j := joint(line[i], line[(i+1)%n], line[(i+2)%n], half, l, tol); j != nil {
 				rings = append(rings, j)
 			}
 		}
 	}
-	if !s.closed && l.cap == "round" {
+	if !closed && l.cap == "round" {
 		rings = append(rings, disc(line[0], half, tol), disc(line[n-1], half, tol))
 	}
 	return rings

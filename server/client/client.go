@@ -3,7 +3,7 @@
 //
 // Room: client
 // Holds: Run, Knows, the commands
-// May touch: proto, recipes, github.com/alecthomas/kong, google.golang.org/grpc, google.golang.org/protobuf
+// May touch: proto, recipes, recipes/fault, recipes/sealed, github.com/alecthomas/kong, google.golang.org/grpc, google.golang.org/protobuf
 // Never: a password on the command line; it is read from the environment
 package client
 
@@ -71,12 +71,14 @@ type commands struct {
 		Raw    bool   `help:"Make no allowance for the work."`
 		JSON   bool   `help:"Print all of it as JSON."`
 	} `cmd:"" help:"Compare branches."`
+
+	officeCommands
 }
 
 // Knows reports whether a first word is one of this client's commands.
 func Knows(word string) bool {
 	switch word {
-	case "pull", "watch", "report", "branch", "machine", "compare":
+	case "pull", "watch", "report", "branch", "machine", "compare", "follow", "release", "cancel", "diff":
 		return true
 	}
 	return false
@@ -105,6 +107,9 @@ func Run(ctx context.Context, args []string, out io.Writer) error {
 	}
 	defer conn.Close()
 	if ctx, err = c.signIn(ctx, conn); err != nil {
+		return plain(err)
+	}
+	if ok, err := c.officeCommands.run(ctx, parsed.Selected().Name, conn, out); ok {
 		return plain(err)
 	}
 	switch parsed.Selected().Name {

@@ -77,8 +77,8 @@ func (m *meter) since(from spent) spent {
 
 func (s spent) both() time.Duration { return s.own + s.database }
 
-// process is what /proc says of one: its parent, its CPU, and that of its children that have ended.
-type process struct {
+// dbProcess is what /proc says of one: its parent, its CPU, and that of its children that have ended.
+type dbProcess struct {
 	parent     int
 	own, ended time.Duration
 }
@@ -86,7 +86,7 @@ type process struct {
 // tick is the kernel's unit in /proc/PID/stat, 10 ms on every Linux that Go knows.
 const tick = 10 * time.Millisecond
 
-func stat(pid int) (p process, err error) {
+func stat(pid int) (p dbProcess, err error) {
 	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
 	if err != nil {
 		return p, err
@@ -100,7 +100,7 @@ func stat(pid int) (p process, err error) {
 	for i := 1; i < 15; i++ {
 		numbers[i], _ = strconv.Atoi(fields[i]) // those that are used are numbers, says proc(5)
 	}
-	p = process{parent: numbers[1], own: time.Duration(numbers[11]+numbers[12]) * tick, ended: time.Duration(numbers[13]+numbers[14]) * tick}
+	p = dbProcess{parent: numbers[1], own: time.Duration(numbers[11]+numbers[12]) * tick, ended: time.Duration(numbers[13]+numbers[14]) * tick}
 	// The scheduler knows it to the nanosecond, where the kernel keeps its figures.
 	if text, err := os.ReadFile(fmt.Sprintf("/proc/%d/schedstat", pid)); err == nil {
 		if first, _, ok := strings.Cut(string(text), " "); ok {

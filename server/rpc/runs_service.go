@@ -49,6 +49,7 @@ func runMessage(r runs.Run) *branchesv1.Run {
 		Cutter: r.Cutter, Press: r.Press, Band: int32(r.Band), PiecesCount: r.Pieces, GoodCount: r.Good, DrawnAreaMm2: int64(r.Drawn), DrawnMm: int64(r.DrawnLength), DecoratedAreaMm2: int64(r.Decorated),
 		LayoutLossMm2: int64(r.LayoutLoss), EdgeLossMm2: int64(r.EdgeLoss), TestCutLossMm2: int64(r.TestCutLoss), WeedingLossMm2: int64(r.WeedingLoss), RollEndLossMm2: int64(r.RollEndLoss),
 		AchievableAreaMm2: int64(r.Achievable), StartTime: timestamppb.New(r.Start), EndTime: timestamppb.New(r.End), TimedDwellSeconds: int64(r.TimedDwell), Corrects: r.Corrects, Reporter: r.Reporter,
+		CorrectedBy: r.CorrectedBy, ReceivedTime: timestamppb.New(r.Received),
 	}
 	for _, p := range r.Reprints {
 		m.Reprints = append(m.Reprints, &branchesv1.Reprint{Cause: p.Cause, Count: p.Count, FilmAreaMm2: int64(p.Film)})
@@ -127,10 +128,13 @@ func (s *runsService) CorrectRun(ctx context.Context, req *branchesv1.CorrectRun
 	if err != nil {
 		return nil, err
 	}
-	if _, _, err := s.h.Ledger.Append(ctx, list); err != nil {
+	stored, _, err := s.h.Ledger.Append(ctx, list)
+	if err != nil {
 		return nil, err
 	}
-	s.h.audit(ctx, "CorrectRun", list[0].Branch+"/runs/"+list[0].ID)
+	if stored > 0 { // sent again, it is no second act
+		s.h.audit(ctx, "CorrectRun", list[0].Branch+"/runs/"+list[0].ID)
+	}
 	return &branchesv1.CorrectRunResponse{Run: runMessage(list[0])}, nil
 }
 

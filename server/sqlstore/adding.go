@@ -34,20 +34,19 @@ func (s *Store) entriesFor(ctx context.Context, x *stretch) (*pages, error) {
 	c := s.cube
 	c.mu.RLock()
 	p := &pages{cut: map[string]*packedMonth{}, sequence: c.sequence}
-	have := make([]bool, len(x.months))
-	for i, part := range x.months {
-		have[i] = c.months[part.month] != nil
+	var asked []string
+	for _, part := range x.months {
+		if m := c.months[part.month]; m != nil && m.paged || m != nil && !part.whole {
+			asked = append(asked, part.month)
+		}
 	}
 	c.mu.RUnlock()
-	for i, part := range x.months {
-		if part.whole || !have[i] {
-			continue
-		}
-		m, err := s.month(ctx, part.month)
+	for _, month := range asked {
+		m, err := s.month(ctx, month)
 		if err != nil {
 			return nil, err
 		}
-		p.cut[part.month] = m
+		p.cut[month] = m
 	}
 	if x.asOf == always {
 		return p, nil
@@ -78,7 +77,7 @@ func (p *pages) reach(c *cube, x *stretch) bool {
 	}
 	for _, part := range x.months {
 		m := c.months[part.month]
-		if part.whole || m == nil {
+		if m == nil || part.whole && !m.paged {
 			continue
 		}
 		if cut := p.cut[part.month]; cut == nil || m.last > cut.through || cut.building != c.building {
@@ -142,14 +141,19 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 				i += 2
 				continue
 			}
-			if m == nil || of >= len(m.blocks) || m.blocks[of] == nil {
+			switch {
+			case m == nil:
 				continue
-			}
-			if part.whole {
+			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth:
+				w.cut(p.cut[part.month].pages[branch], part, 1)
+			case of < len(m.blocks) && m.blocks[of] != nil:
 				w.block(m.blocks[of])
 				w.later(branch, part.month, p)
-			} else {
-				w.cut(p.cut[part.month].pages[branch], part)
+				if !part.whole { // most of the month: cheaper as the month less its other days
+					list := p.cut[part.month].pages[branch]
+					w.cut(list, monthPart{from: 1, to: part.from - 1}, -1)
+					w.cut(list, monthPart{from: part.to + 1, to: daysOfMonth}, -1)
+				}
 			}
 			if a.byMonth {
 				w.tell(branch, part.month)
@@ -239,14 +243,19 @@ func (w *adder) block(b *block) {
 	}
 }
 
-// cut adds the entries of some days of a month.
-func (w *adder) cut(list []packedPage, part monthPart) {
+const daysOfMonth = 31
+
+// cut adds the entries of some days of a month, or takes them away.
+func (w *adder) cut(list []packedPage, part monthPart, times int64) {
+	if part.from > part.to {
+		return
+	}
 	for _, page := range list {
 		read := entries{content: page.content}
 		for read.next() {
 			e := &read.entry
 			if e.day >= part.from && e.day <= part.to && e.sequence <= w.sequence && e.received <= w.asOf && w.group[e.stratum] >= 0 {
-				w.entry(read.rest(), 1)
+				w.entry(read.rest(), times)
 			}
 		}
 		w.broken(&read)

@@ -14,10 +14,7 @@ import (
 // ledger up to a sequence is a state that once was.
 const ledgerLock = "compare"
 
-const (
-	newestRun    = `SELECT sequence FROM runs_run ORDER BY sequence DESC LIMIT 1`
-	correctionOf = `SELECT 1 FROM runs_run WHERE branch = $1 AND corrects = $2 AND corrects <> ''`
-)
+const newestRun = `SELECT sequence FROM runs_run ORDER BY sequence DESC LIMIT 1`
 
 // runKey names a run: ids are made by clients, so another branch may have made the same.
 type runKey struct{ branch, id string }
@@ -177,12 +174,8 @@ func (a *appending) correct(ctx context.Context, r *runs.Run) (*runs.Run, error)
 		}
 		old = &read
 	}
-	var one int
-	switch err := a.t.QueryRowContext(ctx, correctionOf, r.Branch, r.Corrects).Scan(&one); {
-	case err == nil, a.corrected[key]:
+	if old.CorrectedBy != "" || a.corrected[key] {
 		return nil, fault.New(fault.NotReady, "runs", "RUN_CORRECTED_ALREADY", "This run was corrected already. Correct the run that took its place.").With("run", r.Corrects)
-	case !none(err):
-		return nil, err
 	}
 	return old, nil
 }

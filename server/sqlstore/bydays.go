@@ -42,9 +42,6 @@ func (s *Store) RevisionDays(ctx context.Context, span compare.Span) ([]compare.
 	if err != nil {
 		return nil, err
 	}
-	if err := s.catchUp(ctx); err != nil {
-		return nil, err
-	}
 	series := map[int64]*daySeries{}
 	of := func(revision int64) *daySeries {
 		if series[revision] == nil {
@@ -53,6 +50,9 @@ func (s *Store) RevisionDays(ctx context.Context, span compare.Span) ([]compare.
 		return series[revision]
 	}
 	if x.asOf == always {
+		if err := s.catchUp(ctx); err != nil {
+			return nil, err
+		}
 		s.cube.mu.RLock()
 		for k, days := range s.cube.revisionDays {
 			if x.takes(stratum{film: k.film, fabric: k.fabric}) {
@@ -97,6 +97,21 @@ func (s *Store) LastDays(ctx context.Context) (map[string]string, error) {
 	return last, nil
 }
 
+// LastReceived is when a server took each branch's newest report: of that instant silence is told, whatever days the runs
+// are of.
+func (s *Store) LastReceived(ctx context.Context) (map[string]time.Time, error) {
+	if err := s.catchUp(ctx); err != nil {
+		return nil, err
+	}
+	s.cube.mu.RLock()
+	defer s.cube.mu.RUnlock()
+	last := make(map[string]time.Time, len(s.cube.branches))
+	for of, branch := range s.cube.branches {
+		last[branch] = instant(s.cube.received[of])
+	}
+	return last, nil
+}
+
 func (d *dayCell) count() compare.DayCount {
 	return compare.DayCount{Day: dayText(d.day), Pieces: d.sums[sumPieces] + d.sums[sumReprints], Reprints: d.sums[sumReprints],
 		Drawn: units.SquareMillimetres(d.sums[sumDrawn]), Decorated: units.SquareMillimetres(d.sums[sumDecorated])}
@@ -115,24 +130,23 @@ func (d *daySeries) reported() (list []dayCell) {
 	return list
 }
 
-// branchDays are the days of a branch, or of each where it is "": from memory, or where a film, a fabric or an instant is
-// asked for, from the pages, of which a branch has some ten a month.
+// branchDays are the days of a branch, or of each where it is "". Those of one branch come from its pages, some ten a month:
+// a branch that is looked into waits for no report on all. Those of all come from memory, unless a film, a fabric or an
+// instant is asked for.
 func (s *Store) branchDays(ctx context.Context, branch string, span compare.Span) (map[string]*daySeries, error) {
 	x, err := stretchOf(span)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.catchUp(ctx); err != nil {
-		return nil, err
-	}
 	series := map[string]*daySeries{}
-	if x.everything() && x.asOf == always {
+	if branch == "" && x.everything() && x.asOf == always {
+		if err := s.catchUp(ctx); err != nil {
+			return nil, err
+		}
 		s.cube.mu.RLock()
 		defer s.cube.mu.RUnlock()
 		for of, name := range s.cube.branches {
-			if branch == "" || branch == name {
-				series[name] = &daySeries{cells: slices.Clone(s.cube.days[of].between(x.from, x.to))}
-			}
+			series[name] = &daySeries{cells: slices.Clone(s.cube.days[of].between(x.from, x.to))}
 		}
 		return series, nil
 	}

@@ -180,5 +180,9 @@ func (s *Store) CauseCounts(ctx context.Context, span compare.Span) ([]compare.C
 	if err != nil {
 		return nil, err
 	}
+	// What was added under one revision may have been taken out under another: quarters know none.
+	if list = slices.DeleteFunc(list, func(c compare.Cause) bool { return c.Count == 0 }); len(list) == 0 {
+		return nil, nil
+	}
 	return list, nil
 }

@@ -13,21 +13,21 @@ import (
 
 // cube is the roll-up in the memory of this process: the pages, added up by month, and by day. It is a copy of the ledger up
 // to a sequence and never the record of truth: before every answer it takes in what was committed since, by this process or
-// another, so an answer is exact as of its beginning. At 10 million runs of 500 branches over two years it takes about
-// 250 MB, some 25 bytes a run (measured; README), and filling it after a start takes seconds.
+// another, so an answer is exact as of its beginning. Its memory is bounded: beyond mostCells the oldest months are read
+// from their pages where they are asked for.
 type cube struct {
 	mu                 sync.RWMutex
 	building, sequence int64
 	branches           []string
 	branchOf           map[string]int
 	months             map[string]*monthCells
-	quarters           map[string][]*block         // by first month, then by branch: sums of three months, revisions together
+	quarters           map[string][]*block         // by first month, then by branch: sums of three months, revisions together; nil where one of them was given up
 	days               []daySeries                 // by branch
 	revisionDays       map[filmRevision]*daySeries // over all branches
-	reports            []report                    // by branch
-	packed             packedMonths
-	strataRows         atomic.Int64 // how many rows Strata answered last: what the next answer makes room for
-	scratch            [2]scratch   // of months and of quarters
+	received           []int64                     // by branch: its newest report, in µs
+	cells, mostCells   int                         // rows in the blocks of months; how many there may be
+	strataRows         atomic.Int64                // how many rows Strata answered last: what the next answer makes room for
+	scratch            [2]scratch                  // of months and of quarters
 }
 
 // filmRevision is a stratum with the band left out.
@@ -36,12 +36,10 @@ type filmRevision struct {
 	revision     int64
 }
 
-// report is how a branch reported last.
-type report struct{ received int64 }
-
 // monthCells are one month's sums.
 type monthCells struct {
 	blocks []*block // by branch; nil, or beyond the end, where there is nothing
+	paged  bool     // blocks were given up: its pages answer
 	totals []sums   // of a block each
 	last   int64    // sequence of the newest entry
 }
@@ -66,17 +64,21 @@ type scratch struct {
 	row []int32 // by stratum: row + 1
 }
 
+// mostCells is how many sums by month are kept, of 60 bytes each; sums by quarter add a third. 10 million runs of 500 branches
+// over two years make some 3 million.
+const mostCells = 8_000_000
+
 func newCube() *cube {
-	c := &cube{}
+	c := &cube{mostCells: mostCells}
 	c.empty()
 	return c
 }
 
 // empty forgets everything.
 func (c *cube) empty() {
-	c.sequence, c.branches, c.days, c.reports, c.scratch = 0, nil, nil, nil, [2]scratch{}
+	c.sequence, c.branches, c.days, c.received, c.scratch = 0, nil, nil, nil, [2]scratch{}
 	c.branchOf, c.months, c.quarters, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[string][]*block{}, map[filmRevision]*daySeries{}
-	c.packed = packedMonths{}
+	c.cells = 0
 }
 
 const (
@@ -89,9 +91,10 @@ func (s *Store) readHead(ctx context.Context, q querier) (sequence, building int
 	return sequence, building, err
 }
 
-// catchUp takes into the cube what was committed before the call.
+// catchUp takes into the cube what was committed before the call. It does not stop half way where the caller goes away:
+// the next one would have to begin again.
 func (s *Store) catchUp(ctx context.Context) error {
-	c := s.cube
+	c, ctx := s.cube, context.WithoutCancel(ctx)
 	sequence, building, err := s.readHead(ctx, s.read)
 	if err != nil {
 		return s.fault(err)
@@ -127,6 +130,9 @@ func (s *Store) catchUp(ctx context.Context) error {
 		return nil
 	})
 }
+
+// Warm takes the roll-up into memory, so that nobody's first view waits for it. Fault Unavailable/STORE_AWAY.
+func (s *Store) Warm(ctx context.Context) error { return s.catchUp(ctx) }
 
 // takeIn adds every entry above the cube's sequence.
 func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
@@ -171,10 +177,15 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 		for len(m.totals) <= of {
 			m.totals = append(m.totals, sums{})
 		}
-		b := blockOf(&m.blocks, of)
-		quarter := c.quarters[quarterOf(begins)]
-		q := blockOf(&quarter, of)
-		c.quarters[quarterOf(begins)] = quarter
+		var b, q *block
+		if !m.paged {
+			b = blockOf(&m.blocks, of)
+			if quarter, had := c.quarters[quarterOf(begins)]; !had || quarter != nil {
+				q = blockOf(&quarter, of)
+				c.quarters[quarterOf(begins)] = quarter
+			}
+			c.cells -= len(b.strata)
+		}
 		day := dayNumber(begins) - 1
 		read := entries{content: content}
 		for read.next() {
@@ -185,21 +196,50 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			if e.stratum >= int64(len(strata)) || slices.ContainsFunc(e.causes, func(x cause) bool { return x.id >= int64(len(causes)) }) {
 				return fault.New(fault.Broken, room, StoreBroken, "A page of the roll-up names what nobody numbered. Build the roll-ups anew from the runs.")
 			}
-			b.add(b.row(&c.scratch[0], int(e.stratum)), &e.sums)
-			b.addCauses(e.stratum, e)
-			q.add(q.row(&c.scratch[1], first[e.stratum]), &e.sums)
-			q.addCauses(int64(first[e.stratum]), e)
+			if b != nil {
+				b.add(b.row(&c.scratch[0], int(e.stratum)), &e.sums)
+				b.addCauses(e.stratum, e)
+			}
+			if q != nil {
+				q.add(q.row(&c.scratch[1], first[e.stratum]), &e.sums)
+				q.addCauses(int64(first[e.stratum]), e)
+			}
 			m.totals[of].add(&e.sums)
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
 			m.last = max(m.last, e.sequence)
-			c.reports[of].received = max(c.reports[of].received, e.received)
+			c.received[of] = max(c.received[of], e.received)
 		}
 		if err := read.fault(); err != nil {
 			return err
 		}
+		if b != nil {
+			c.cells += len(b.strata)
+		}
+		for c.cells > c.mostCells {
+			c.giveUpOldest()
+		}
 	}
 	return rows.Err()
+}
+
+// giveUpOldest gives up the blocks of the oldest month that has any, and of its quarter.
+func (c *cube) giveUpOldest() {
+	oldest := ""
+	for month, m := range c.months {
+		if !m.paged && (oldest == "" || month < oldest) {
+			oldest = month
+		}
+	}
+	m := c.months[oldest]
+	for _, b := range m.blocks {
+		if b != nil {
+			c.cells -= len(b.strata)
+		}
+	}
+	m.blocks, m.paged = nil, true
+	begins, _ := time.Parse("2006-01", oldest) // takeIn has read it once
+	c.quarters[quarterOf(begins)] = nil
 }
 
 // blockOf finds or makes a branch's block.
@@ -224,7 +264,7 @@ func (c *cube) branch(name string) int {
 	if !ok {
 		n = len(c.branches)
 		c.branchOf[name] = n
-		c.branches, c.days, c.reports = append(c.branches, name), append(c.days, daySeries{}), append(c.reports, report{})
+		c.branches, c.days, c.received = append(c.branches, name), append(c.days, daySeries{}), append(c.received, 0)
 	}
 	return n
 }

@@ -21,7 +21,8 @@ var runColumns = []string{
 var reprintColumns = []string{"branch", "run", "place", "cause", "pieces", "film_mm2"}
 
 var (
-	runSelect = `SELECT ` + strings.Join(runColumns, ", ") + ` FROM runs_run `
+	runSelect = `SELECT ` + strings.Join(runColumns, ", ") + `,
+		coalesce((SELECT c.id FROM runs_run c WHERE c.branch = r.branch AND c.corrects = r.id AND c.corrects <> ''), '') FROM runs_run r `
 	runByID   = runSelect + `WHERE branch = $1 AND id = $2`
 	runsFirst = `WHERE branch = $1 ORDER BY end_us DESC, id DESC LIMIT $2`
 	runsBelow = `WHERE branch = $1 AND (end_us, id) < ($3, $4) ORDER BY end_us DESC, id DESC LIMIT $2`
@@ -62,7 +63,7 @@ func scanRun(row scanner) (runs.Run, error) {
 	err := row.Scan(&r.Branch, &r.ID, &r.Order, &r.Recipe, &revision, &digest, &r.Film, &r.Fabric, &r.Colour, &r.Lot, &r.Cutter, &r.Press,
 		&r.Band, &r.Pieces, &r.Good, &reprints, &r.Drawn, &r.DrawnLength, &r.Decorated, &r.LayoutLoss, &r.EdgeLoss,
 		&r.TestCutLoss, &r.WeedingLoss, &reprintFilm, &r.RollEndLoss, &r.Achievable, &start, &end,
-		&day, &r.TimedDwell, &r.Corrects, &r.Reporter, &r.Sequence, &received)
+		&day, &r.TimedDwell, &r.Corrects, &r.Reporter, &r.Sequence, &received, &r.CorrectedBy)
 	if err != nil {
 		return r, err
 	}
@@ -129,4 +130,13 @@ func (s *Store) Runs(ctx context.Context, branch string, before time.Time, id st
 		return err
 	})
 	return list, err
+}
+
+// NewestSequence is the place of the last run in the order of receipt, 0 before the first.
+func (s *Store) NewestSequence(ctx context.Context) (sequence int64, err error) {
+	err = s.read.QueryRowContext(ctx, newestRun).Scan(&sequence)
+	if none(err) {
+		return 0, nil
+	}
+	return sequence, s.fault(err)
 }

@@ -3,6 +3,7 @@ package sqlstore
 import (
 	"context"
 	"slices"
+	"sync"
 )
 
 // packedBytes bounds the pages kept in memory for months that spans cut: at 10 million runs of 500 branches a month takes 15 MB.
@@ -24,14 +25,17 @@ type packedMonth struct {
 	used     int64
 }
 
-// packedMonths keeps those that were asked for last. The cube's lock guards it.
+// packedMonths keeps those that were asked for last.
 type packedMonths struct {
+	mu     sync.Mutex
 	months map[string]*packedMonth
 	clock  int64
 	bytes  int
 }
 
 func (p *packedMonths) find(month string) *packedMonth {
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	m := p.months[month]
 	if m != nil {
 		p.clock++
@@ -41,6 +45,8 @@ func (p *packedMonths) find(month string) *packedMonth {
 }
 
 func (p *packedMonths) put(month string, m *packedMonth) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	if p.months == nil {
 		p.months = map[string]*packedMonth{}
 	}
@@ -68,11 +74,17 @@ const monthPages = `SELECT branch, part, content FROM compare_page WHERE month =
 // month answers a month's pages, complete up to the cube's sequence as it was at the call.
 func (s *Store) month(ctx context.Context, month string) (*packedMonth, error) {
 	c := s.cube
-	c.mu.Lock()
-	have, through, building := c.packed.find(month), c.sequence, c.building
-	changed := c.months[month] != nil && have != nil && c.months[month].last > have.through
-	c.mu.Unlock()
-	if have != nil && !changed {
+	have := s.packed.find(month)
+	c.mu.RLock()
+	through, building, last := c.sequence, c.building, int64(0)
+	if m := c.months[month]; m != nil {
+		last = m.last
+	}
+	c.mu.RUnlock()
+	if have != nil && have.building != building {
+		have = nil
+	}
+	if have != nil && last <= have.through {
 		return have, nil
 	}
 	next := &packedMonth{pages: map[string][]packedPage{}, through: through, building: building}
@@ -106,10 +118,6 @@ func (s *Store) month(ctx context.Context, month string) (*packedMonth, error) {
 		next.pages[f.branch] = pages
 		next.bytes += len(f.content)
 	}
-	c.mu.Lock()
-	if c.building == building {
-		c.packed.put(month, next)
-	}
-	c.mu.Unlock()
+	s.packed.put(month, next)
 	return next, nil
 }

@@ -48,20 +48,26 @@ func (postgresEngine) reading() *sql.TxOptions {
 // copyFrom is the number of rows from which COPY, which asks the server for the columns' types first, is the quicker.
 const copyFrom = 8
 
-func (postgresEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
+func (e postgresEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
 	if len(rows) < copyFrom {
-		query := insert(table, columns)
-		for _, row := range rows {
-			if _, err := t.ExecContext(ctx, query, row...); err != nil {
-				return err
-			}
-		}
-		return nil
+		return e.repeat(ctx, t, insert(table, columns), rows)
 	}
 	return t.conn.Raw(func(c any) error {
 		_, err := c.(*stdlib.Conn).Conn().CopyFrom(ctx, pgx.Identifier{table}, columns, pgx.CopyFromRows(rows))
 		return err
 	})
+}
+
+// repeat sends all of them at once and then reads all answers.
+func (postgresEngine) repeat(ctx context.Context, t *writing, query string, rows [][]any) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	var batch pgx.Batch
+	for _, row := range rows {
+		batch.Queue(query, row...)
+	}
+	return t.conn.Raw(func(c any) error { return c.(*stdlib.Conn).Conn().SendBatch(ctx, &batch).Close() })
 }
 
 // known, ends and pages hand lists over as arrays, so that each is one round trip.

@@ -101,10 +101,9 @@ func keepUses(ctx context.Context, t *writing, fresh map[runKey]*runs.Run) error
 		list = append(list, u)
 	}
 	slices.SortFunc(list, compareUses) // two batches write in one order, so neither waits for the other for ever
-	for _, u := range list {
-		if _, err := t.ExecContext(ctx, keepUse, u.Branch, string(u.Revision), micros(u.First), micros(u.Last)); err != nil {
-			return err
-		}
+	rows := make([][]any, len(list))
+	for i, u := range list {
+		rows[i] = []any{u.Branch, string(u.Revision), micros(u.First), micros(u.Last)}
 	}
-	return nil
+	return t.engine.repeat(ctx, t, keepUse, rows)
 }

@@ -63,8 +63,8 @@ func (sqliteEngine) lock(context.Context, *sql.Tx, string) error { return nil }
 func (sqliteEngine) reading() *sql.TxOptions { return nil }
 
 // bulk prepares one row and repeats it: many rows in one statement make this driver look names up in square time.
-func (sqliteEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
-	return repeat(ctx, t, "INSERT INTO "+table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(columns)-1)+")", rows)
+func (e sqliteEngine) bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error {
+	return e.repeat(ctx, t, "INSERT INTO "+table+" ("+strings.Join(columns, ", ")+") VALUES (?"+strings.Repeat(", ?", len(columns)-1)+")", rows)
 }
 
 // asked is how many ids one query asks for; a fixed number, so that its text is one text. 50 keeps the driver quick.
@@ -131,12 +131,29 @@ func (sqliteEngine) ends(ctx context.Context, t *writing, keys []pageKey) (map[p
 const pageUpsert = `INSERT INTO compare_page (branch, month, part, last, newest_us, content) VALUES ($1, $2, $3, $4, $5, $6)
 	ON CONFLICT (branch, month, part) DO UPDATE SET last = excluded.last, newest_us = excluded.newest_us, content = excluded.content`
 
-func (sqliteEngine) pages(ctx context.Context, t *writing, list []writtenPage) error {
+func (e sqliteEngine) pages(ctx context.Context, t *writing, list []writtenPage) error {
 	rows := make([][]any, len(list))
 	for i, p := range list {
 		rows[i] = []any{p.branch, p.month, p.part, p.last, p.newest, p.content}
 	}
-	return repeat(ctx, t, pageUpsert, rows)
+	return e.repeat(ctx, t, pageUpsert, rows)
+}
+
+func (sqliteEngine) repeat(ctx context.Context, t *writing, query string, rows [][]any) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	stmt, err := t.PrepareContext(ctx, query)
+	if err != nil {
+		return err
+	}
+	defer stmt.Close()
+	for _, row := range rows {
+		if _, err := stmt.ExecContext(ctx, row...); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (sqliteEngine) meaning(err error) meaning {

@@ -8,7 +8,7 @@
 //
 // Room: sqlstore
 // Holds: Store, the migrations, the roll-ups for comparison
-// May touch: recipes, recipes/fault, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, go.uber.org/zap, github.com/jackc/pgx/v5, github.com/pressly/goose/v3, modernc.org/sqlite
+// May touch: recipes, recipes/fault, recipes/units, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, go.uber.org/zap, github.com/jackc/pgx/v5, github.com/pressly/goose/v3, modernc.org/sqlite
 // Never: Redis, RPC, a clock, marshalling a record, a query built from input
 package sqlstore
 
@@ -29,6 +29,7 @@ type Store struct {
 	uploads     *uploads
 	words       *words
 	cube        *cube
+	packed      packedMonths
 	log         *zap.Logger
 	close       func() error
 }
@@ -41,6 +42,8 @@ type engine interface {
 	reading() *sql.TxOptions
 	// bulk inserts rows into a table as fast as the engine can, inside the transaction.
 	bulk(ctx context.Context, t *writing, table string, columns []string, rows [][]any) error
+	// repeat does one query for each row of arguments.
+	repeat(ctx context.Context, t *writing, query string, rows [][]any) error
 	// known are those of the keys, in order, under which a run is stored.
 	known(ctx context.Context, t *writing, keys []runKey) ([]runKey, error)
 	// ends are the last pages of the keys that have any.

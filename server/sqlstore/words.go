@@ -145,26 +145,8 @@ func look(ctx context.Context, n *numbering, t *writing, ask func(w *words) (id 
 
 // keep writes what was added.
 func (n *numbering) keep(ctx context.Context, t *writing) error {
-	if err := repeat(ctx, t, insert("compare_stratum", []string{"id", "film", "fabric", "band", "revision"}), n.newRows[0]); err != nil {
+	if err := t.engine.repeat(ctx, t, insert("compare_stratum", []string{"id", "film", "fabric", "band", "revision"}), n.newRows[0]); err != nil {
 		return err
 	}
-	return repeat(ctx, t, insert("compare_cause", []string{"id", "cause"}), n.newRows[1])
-}
-
-// repeat does one prepared query for each row.
-func repeat(ctx context.Context, t *writing, query string, rows [][]any) error {
-	if len(rows) == 0 {
-		return nil
-	}
-	stmt, err := t.PrepareContext(ctx, query)
-	if err != nil {
-		return err
-	}
-	defer stmt.Close()
-	for _, row := range rows {
-		if _, err := stmt.ExecContext(ctx, row...); err != nil {
-			return err
-		}
-	}
-	return nil
+	return t.engine.repeat(ctx, t, insert("compare_cause", []string{"id", "cause"}), n.newRows[1])
 }

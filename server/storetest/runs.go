@@ -177,7 +177,10 @@ var runPromises = []promise{
 		same(t, tallies(t, s), bothTally(7, 0))
 		same(t, len(got(s.CauseCounts(t.Context(), march))(t)), 0)
 		same(t, got(s.LastDays(t.Context()))(t), map[string]string{harbour: "2026-03-12"})
-		same(t, got(s.Run(t.Context(), harbour, "r1"))(t), kept(run("r1"), 1)) // the raw row stays
+		was := kept(run("r1"), 1)
+		was.CorrectedBy = "r2"
+		same(t, got(s.Run(t.Context(), harbour, "r1"))(t), was) // the raw row stays
+		same(t, got(s.Runs(t.Context(), harbour, time.Time{}, "", 9))(t), []runs.Run{was, kept(better, 2)})
 		again := run("r3")
 		again.Corrects = "r1"
 		_, _, err := s.Append(t.Context(), []runs.Run{again})
@@ -239,6 +242,11 @@ var runPromises = []promise{
 		narrow := march
 		narrow.Film = "glimmer"
 		same(t, got(s.Days(t.Context(), harbour, narrow))(t), want)
+		same(t, got(s.LastDays(t.Context()))(t), map[string]string{harbour: "2026-03-31"})
+		old := run("r2") // of an older day, received later
+		old.End, old.Received = r.End.AddDate(0, 0, -9), r.End.AddDate(0, 0, 2).UTC()
+		appended(t, s, 1, 0, old)
+		same(t, got(s.LastReceived(t.Context()))(t), map[string]time.Time{harbour: old.Received})
 		same(t, got(s.LastDays(t.Context()))(t), map[string]string{harbour: "2026-03-31"})
 		for _, span := range []compare.Span{{From: "2026-03-02", To: "2026-03-01"}, {From: "2026-02-30", To: "2026-03-01"}, {}} {
 			_, err := s.Cells(t.Context(), span)

@@ -32,6 +32,8 @@ type Comparison interface {
 	Strata(ctx context.Context, span compare.Span) ([]compare.Cell, error)
 	Months(ctx context.Context, span compare.Span) ([]compare.Cell, error)
 	FilmMonths(ctx context.Context, span compare.Span) ([]compare.Cell, error)
+	// LastReceived is when each branch's newest report was received.
+	LastReceived(ctx context.Context) (map[string]time.Time, error)
 	// Anew answers Cells and CauseCounts from the runs alone, by reading all of them.
 	Anew(ctx context.Context, span compare.Span) ([]compare.Cell, []compare.Cause, error)
 	// RebuildRollUps makes the roll-ups anew from the runs, to the same numbers.

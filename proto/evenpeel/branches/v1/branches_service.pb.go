@@ -2871,7 +2871,11 @@ type Run struct {
 	// Id of the run that this one corrects; empty for a first report.
 	Corrects string `protobuf:"bytes,28,opt,name=corrects,proto3" json:"corrects,omitempty"`
 	// Who reported it; set by the server.
-	Reporter      string `protobuf:"bytes,29,opt,name=reporter,proto3" json:"reporter,omitempty"`
+	Reporter string `protobuf:"bytes,29,opt,name=reporter,proto3" json:"reporter,omitempty"`
+	// Id of the run that took this one's place; empty while it counts; set by the server.
+	CorrectedBy string `protobuf:"bytes,30,opt,name=corrected_by,json=correctedBy,proto3" json:"corrected_by,omitempty"`
+	// When the server took it; set by the server.
+	ReceivedTime  *timestamppb.Timestamp `protobuf:"bytes,31,opt,name=received_time,json=receivedTime,proto3" json:"received_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -3107,6 +3111,20 @@ func (x *Run) GetReporter() string {
 		return x.Reporter
 	}
 	return ""
+}
+
+func (x *Run) GetCorrectedBy() string {
+	if x != nil {
+		return x.CorrectedBy
+	}
+	return ""
+}
+
+func (x *Run) GetReceivedTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReceivedTime
+	}
+	return nil
 }
 
 // ReportRunsRequest holds runs.
@@ -3636,7 +3654,7 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\aReprint\x12\x14\n" +
 	"\x05cause\x18\x01 \x01(\tR\x05cause\x12\x14\n" +
 	"\x05count\x18\x02 \x01(\x03R\x05count\x12\"\n" +
-	"\rfilm_area_mm2\x18\x03 \x01(\x03R\vfilmAreaMm2\"\x97\b\n" +
+	"\rfilm_area_mm2\x18\x03 \x01(\x03R\vfilmAreaMm2\"\xfb\b\n" +
 	"\x03Run\x12\x18\n" +
 	"\x02id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xb0\x01\x01R\x02id\x12I\n" +
 	"\x06branch\x18\x02 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12\x14\n" +
@@ -3669,7 +3687,9 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\bend_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12.\n" +
 	"\x13timed_dwell_seconds\x18\x1b \x01(\x03R\x11timedDwellSeconds\x12\x1a\n" +
 	"\bcorrects\x18\x1c \x01(\tR\bcorrects\x12\x1a\n" +
-	"\breporter\x18\x1d \x01(\tR\breporter\"O\n" +
+	"\breporter\x18\x1d \x01(\tR\breporter\x12!\n" +
+	"\fcorrected_by\x18\x1e \x01(\tR\vcorrectedBy\x12?\n" +
+	"\rreceived_time\x18\x1f \x01(\v2\x1a.google.protobuf.TimestampR\freceivedTime\"O\n" +
 	"\x11ReportRunsRequest\x12:\n" +
 	"\x04runs\x18\x01 \x03(\v2\x19.evenpeel.branches.v1.RunB\v\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\x04runs\"X\n" +
 	"\x12ReportRunsResponse\x12!\n" +
@@ -3818,45 +3838,46 @@ var file_evenpeel_branches_v1_branches_service_proto_depIdxs = []int32{
 	36, // 29: evenpeel.branches.v1.Run.reprints:type_name -> evenpeel.branches.v1.Reprint
 	44, // 30: evenpeel.branches.v1.Run.start_time:type_name -> google.protobuf.Timestamp
 	44, // 31: evenpeel.branches.v1.Run.end_time:type_name -> google.protobuf.Timestamp
-	37, // 32: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
-	37, // 33: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
-	37, // 34: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
-	37, // 35: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
-	3,  // 36: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
-	5,  // 37: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
-	10, // 38: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
-	12, // 39: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
-	14, // 40: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
-	20, // 41: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
-	23, // 42: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
-	25, // 43: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
-	28, // 44: evenpeel.branches.v1.StockService.CountRoll:input_type -> evenpeel.branches.v1.CountRollRequest
-	30, // 45: evenpeel.branches.v1.StockService.CutRemnant:input_type -> evenpeel.branches.v1.CutRemnantRequest
-	32, // 46: evenpeel.branches.v1.StockService.ListMovements:input_type -> evenpeel.branches.v1.ListMovementsRequest
-	34, // 47: evenpeel.branches.v1.StockService.EstimateLength:input_type -> evenpeel.branches.v1.EstimateLengthRequest
-	38, // 48: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
-	40, // 49: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
-	42, // 50: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
-	4,  // 51: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
-	6,  // 52: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
-	11, // 53: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
-	13, // 54: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
-	18, // 55: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
-	21, // 56: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
-	24, // 57: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
-	26, // 58: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
-	29, // 59: evenpeel.branches.v1.StockService.CountRoll:output_type -> evenpeel.branches.v1.CountRollResponse
-	31, // 60: evenpeel.branches.v1.StockService.CutRemnant:output_type -> evenpeel.branches.v1.CutRemnantResponse
-	33, // 61: evenpeel.branches.v1.StockService.ListMovements:output_type -> evenpeel.branches.v1.ListMovementsResponse
-	35, // 62: evenpeel.branches.v1.StockService.EstimateLength:output_type -> evenpeel.branches.v1.EstimateLengthResponse
-	39, // 63: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
-	41, // 64: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
-	43, // 65: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
-	51, // [51:66] is the sub-list for method output_type
-	36, // [36:51] is the sub-list for method input_type
-	36, // [36:36] is the sub-list for extension type_name
-	36, // [36:36] is the sub-list for extension extendee
-	0,  // [0:36] is the sub-list for field type_name
+	44, // 32: evenpeel.branches.v1.Run.received_time:type_name -> google.protobuf.Timestamp
+	37, // 33: evenpeel.branches.v1.ReportRunsRequest.runs:type_name -> evenpeel.branches.v1.Run
+	37, // 34: evenpeel.branches.v1.ListRunsResponse.runs:type_name -> evenpeel.branches.v1.Run
+	37, // 35: evenpeel.branches.v1.CorrectRunRequest.run:type_name -> evenpeel.branches.v1.Run
+	37, // 36: evenpeel.branches.v1.CorrectRunResponse.run:type_name -> evenpeel.branches.v1.Run
+	3,  // 37: evenpeel.branches.v1.BranchesService.ListBranches:input_type -> evenpeel.branches.v1.ListBranchesRequest
+	5,  // 38: evenpeel.branches.v1.BranchesService.SaveBranch:input_type -> evenpeel.branches.v1.SaveBranchRequest
+	10, // 39: evenpeel.branches.v1.BranchesService.ListMachines:input_type -> evenpeel.branches.v1.ListMachinesRequest
+	12, // 40: evenpeel.branches.v1.BranchesService.SaveMachine:input_type -> evenpeel.branches.v1.SaveMachineRequest
+	14, // 41: evenpeel.branches.v1.BranchesService.ListCards:input_type -> evenpeel.branches.v1.ListCardsRequest
+	20, // 42: evenpeel.branches.v1.StockService.ListRolls:input_type -> evenpeel.branches.v1.ListRollsRequest
+	23, // 43: evenpeel.branches.v1.StockService.ReceiveRoll:input_type -> evenpeel.branches.v1.ReceiveRollRequest
+	25, // 44: evenpeel.branches.v1.StockService.MoveRoll:input_type -> evenpeel.branches.v1.MoveRollRequest
+	28, // 45: evenpeel.branches.v1.StockService.CountRoll:input_type -> evenpeel.branches.v1.CountRollRequest
+	30, // 46: evenpeel.branches.v1.StockService.CutRemnant:input_type -> evenpeel.branches.v1.CutRemnantRequest
+	32, // 47: evenpeel.branches.v1.StockService.ListMovements:input_type -> evenpeel.branches.v1.ListMovementsRequest
+	34, // 48: evenpeel.branches.v1.StockService.EstimateLength:input_type -> evenpeel.branches.v1.EstimateLengthRequest
+	38, // 49: evenpeel.branches.v1.RunsService.ReportRuns:input_type -> evenpeel.branches.v1.ReportRunsRequest
+	40, // 50: evenpeel.branches.v1.RunsService.ListRuns:input_type -> evenpeel.branches.v1.ListRunsRequest
+	42, // 51: evenpeel.branches.v1.RunsService.CorrectRun:input_type -> evenpeel.branches.v1.CorrectRunRequest
+	4,  // 52: evenpeel.branches.v1.BranchesService.ListBranches:output_type -> evenpeel.branches.v1.ListBranchesResponse
+	6,  // 53: evenpeel.branches.v1.BranchesService.SaveBranch:output_type -> evenpeel.branches.v1.SaveBranchResponse
+	11, // 54: evenpeel.branches.v1.BranchesService.ListMachines:output_type -> evenpeel.branches.v1.ListMachinesResponse
+	13, // 55: evenpeel.branches.v1.BranchesService.SaveMachine:output_type -> evenpeel.branches.v1.SaveMachineResponse
+	18, // 56: evenpeel.branches.v1.BranchesService.ListCards:output_type -> evenpeel.branches.v1.ListCardsResponse
+	21, // 57: evenpeel.branches.v1.StockService.ListRolls:output_type -> evenpeel.branches.v1.ListRollsResponse
+	24, // 58: evenpeel.branches.v1.StockService.ReceiveRoll:output_type -> evenpeel.branches.v1.ReceiveRollResponse
+	26, // 59: evenpeel.branches.v1.StockService.MoveRoll:output_type -> evenpeel.branches.v1.MoveRollResponse
+	29, // 60: evenpeel.branches.v1.StockService.CountRoll:output_type -> evenpeel.branches.v1.CountRollResponse
+	31, // 61: evenpeel.branches.v1.StockService.CutRemnant:output_type -> evenpeel.branches.v1.CutRemnantResponse
+	33, // 62: evenpeel.branches.v1.StockService.ListMovements:output_type -> evenpeel.branches.v1.ListMovementsResponse
+	35, // 63: evenpeel.branches.v1.StockService.EstimateLength:output_type -> evenpeel.branches.v1.EstimateLengthResponse
+	39, // 64: evenpeel.branches.v1.RunsService.ReportRuns:output_type -> evenpeel.branches.v1.ReportRunsResponse
+	41, // 65: evenpeel.branches.v1.RunsService.ListRuns:output_type -> evenpeel.branches.v1.ListRunsResponse
+	43, // 66: evenpeel.branches.v1.RunsService.CorrectRun:output_type -> evenpeel.branches.v1.CorrectRunResponse
+	52, // [52:67] is the sub-list for method output_type
+	37, // [37:52] is the sub-list for method input_type
+	37, // [37:37] is the sub-list for extension type_name
+	37, // [37:37] is the sub-list for extension extendee
+	0,  // [0:37] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_branches_v1_branches_service_proto_init() }

@@ -675,14 +675,15 @@ const (
 // RunsService is the ledger of what was done.
 type RunsServiceClient interface {
 	// ReportRuns stores runs; a run whose id is stored already is answered as stored, once. May call: people of that
-	// branch. Fails with RUN_INVALID (every field at once, nothing stored), RUN_OF_ANOTHER_BRANCH,
-	// REVISION_NEVER_IN_FORCE.
+	// branch. Fails with RUN_INVALID (every field at once, nothing stored), RUN_ID_REUSED (an id that is stored with other
+	// content), RUN_OF_ANOTHER_BRANCH, REVISION_NEVER_IN_FORCE.
 	ReportRuns(ctx context.Context, in *ReportRunsRequest, opts ...grpc.CallOption) (*ReportRunsResponse, error)
 	// ListRuns lists a branch's runs, newest first. May call: people of that branch, managers, auditor. Fails with
 	// BRANCH_NOT_FOUND.
 	ListRuns(ctx context.Context, in *ListRunsRequest, opts ...grpc.CallOption) (*ListRunsResponse, error)
 	// CorrectRun appends a correction that takes the place of an earlier run in every sum; both stay on record.
-	// May call: that branch's manager. Fails with RUN_NOT_FOUND, RUN_INVALID, RUN_CORRECTED_ALREADY.
+	// May call: that branch's manager. Fails with RUN_NOT_FOUND, RUN_INVALID, RUN_ID_REUSED,
+	// RUN_CORRECTED_ALREADY.
 	CorrectRun(ctx context.Context, in *CorrectRunRequest, opts ...grpc.CallOption) (*CorrectRunResponse, error)
 }
 
@@ -731,14 +732,15 @@ func (c *runsServiceClient) CorrectRun(ctx context.Context, in *CorrectRunReques
 // RunsService is the ledger of what was done.
 type RunsServiceServer interface {
 	// ReportRuns stores runs; a run whose id is stored already is answered as stored, once. May call: people of that
-	// branch. Fails with RUN_INVALID (every field at once, nothing stored), RUN_OF_ANOTHER_BRANCH,
-	// REVISION_NEVER_IN_FORCE.
+	// branch. Fails with RUN_INVALID (every field at once, nothing stored), RUN_ID_REUSED (an id that is stored with other
+	// content), RUN_OF_ANOTHER_BRANCH, REVISION_NEVER_IN_FORCE.
 	ReportRuns(context.Context, *ReportRunsRequest) (*ReportRunsResponse, error)
 	// ListRuns lists a branch's runs, newest first. May call: people of that branch, managers, auditor. Fails with
 	// BRANCH_NOT_FOUND.
 	ListRuns(context.Context, *ListRunsRequest) (*ListRunsResponse, error)
 	// CorrectRun appends a correction that takes the place of an earlier run in every sum; both stay on record.
-	// May call: that branch's manager. Fails with RUN_NOT_FOUND, RUN_INVALID, RUN_CORRECTED_ALREADY.
+	// May call: that branch's manager. Fails with RUN_NOT_FOUND, RUN_INVALID, RUN_ID_REUSED,
+	// RUN_CORRECTED_ALREADY.
 	CorrectRun(context.Context, *CorrectRunRequest) (*CorrectRunResponse, error)
 	mustEmbedUnimplementedRunsServiceServer()
 }

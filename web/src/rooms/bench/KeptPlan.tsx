@@ -75,9 +75,17 @@ function Kept({ branch, id }: { branch: string; id: string }) {
             <ButtonLink to={paths.outcome(id)}>Outcome</ButtonLink>
             <ButtonLink to={withQuery(paths.newPlan, { again: id })}>Plan it again</ButtonLink>
           </Actions>
-          {plan.layouts.map((layout, at) => (
-            <CutFiles key={`${layout.film} ${layout.colour}`} order={name} at={at} layout={layout} />
-          ))}
+          {plan.layouts.map((layout, at) =>
+            (layout.cuts.length > 1 ? layout.cuts : [layout]).map((_, cut) => (
+              <CutFiles
+                key={`${layout.film} ${layout.colour} ${cut}`}
+                order={name}
+                at={at}
+                cut={cut}
+                layout={layout}
+              />
+            )),
+          )}
           <PlanView plan={plan} order={order} />
           <LastRuns branch={branch} order={name} />
         </>
@@ -93,7 +101,7 @@ const formats = [
   { format: CutFormat.PDF, words: "PDF" },
 ] as const;
 
-function CutFiles({ order, at, layout }: { order: string; at: number; layout: Layout }) {
+function CutFiles({ order, at, cut, layout }: { order: string; at: number; cut: number; layout: Layout }) {
   const transport = useTransport();
   const [status, setStatus] = useState("");
   const [fault, setFault] = useState<Fault | null>(null);
@@ -103,7 +111,7 @@ function CutFiles({ order, at, layout }: { order: string; at: number; layout: La
     setFault(null);
     try {
       const client = createClient(OrdersService, transport);
-      const file = await client.getCutFile({ order, layout: at, format });
+      const file = await client.getCutFile({ order, layout: at, cut, format });
       saveFile(file.fileName, new Blob([new Uint8Array(file.content)], { type: file.mediaType }));
       setStatus(`Saved ${file.fileName}. It is mirrored already: do not mirror it again at the cutter.`);
     } catch (error) {
@@ -113,7 +121,9 @@ function CutFiles({ order, at, layout }: { order: string; at: number; layout: La
     }
   }
   return (
-    <Part title={`Cut file: ${layout.filmTitle}, ${layout.colour}`}>
+    <Part
+      title={`Cut file: ${layout.filmTitle}, ${layout.colour}${layout.cuts.length > 1 ? `, cut ${cut + 1}` : ""}`}
+    >
       <div className={styles.files}>
         {formats.map(({ format, words }) => (
           <Button

@@ -22,20 +22,24 @@ import { recordOf, usable } from "./cards.ts";
 import { DrawingPicture, FindingList } from "./DrawingPicture.tsx";
 import { FilmRows } from "./FilmRows.tsx";
 import { GarmentFields } from "./GarmentFields.tsx";
+import { keepOf } from "./holding.ts";
+import { LayoutDesk } from "./LayoutDesk.tsx";
+import { LayRows } from "./LayRows.tsx";
 import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
 import { PlanView } from "./PlanView.tsx";
 import { SizeRows } from "./SizeRows.tsx";
 import { useSaved } from "./saved.ts";
 import { openSheet } from "./sheet.ts";
+import { useBench } from "./useBench.ts";
 import { useDrawing } from "./useDrawing.ts";
 import { useNews } from "./useNews.ts";
-import { usePlanned } from "./usePlanned.ts";
+
 import { uuid } from "./uuid.ts";
 import { missing, nothingYet, orderOf, type Wanted, wantedOf } from "./wanted.ts";
 
 const question = "How does it lie on the roll, and how much film?";
-const mostSvgBytes = 1 << 20; // orders.v1 ReadDrawingRequest.svg
+const mostBytes = 1 << 20; // orders.v1 ReadDrawingRequest.svg
 
 /** NewPlan puts an order together from a drawing and shows its plan as it grows. */
 export default function NewPlan() {
@@ -80,18 +84,18 @@ function Planning({ branch }: { branch: string }) {
 
   const unsaid = missing(wanted);
   const order = unsaid.length === 0 ? orderOf(wanted) : null;
-  const planned = usePlanned(branch, order);
-  const planFault = planned.error ? faultOf(planned.error) : null;
+  const bench = useBench(branch, order);
+  const planFault = bench.fault;
   const keepFault = keep.error ? faultOf(keep.error) : null;
   const fields: readonly FieldFault[] = attempt === 0 ? [] : unsaid;
-  const plan = planned.plan;
+  const { plan } = bench;
   const findings = plan?.findings ?? file.drawing?.findings ?? [];
 
   async function accept() {
     setAttempt(attempt + 1);
-    if (!order || planned.behind || !plan) return;
+    if (!order || bench.behind || !plan) return;
     try {
-      const kept = await keep.mutateAsync({ branch, order, id });
+      const kept = await keep.mutateAsync({ branch, order, id, keep: keepOf(bench.stop()) });
       go(paths.plan(lastPart(kept.order?.name ?? id)));
     } catch {
       // shown from keep.error
@@ -128,14 +132,14 @@ function Planning({ branch }: { branch: string }) {
                 ? "The drawing of the earlier order"
                 : "The drawing to cut"
             }
-            hint="SVG up to 1 MiB, text made into outlines. The file is read and not kept."
-            accept=".svg,image/svg+xml"
-            mostBytes={mostSvgBytes}
+            hint="SVG, HP-GL or DXF up to 1 MiB, text made into outlines. The file is read and not kept."
+            accept=".svg,image/svg+xml,.dxf,.plt,.hpgl"
+            mostBytes={mostBytes}
             chosen={file.fileName}
             fault={wordsFor(fields, "drawing")}
             onFile={async (chosen) => {
               const drawing = await file.open(chosen, wanted.films[0]?.recipe ?? "");
-              const title = chosen.name.replace(/\.svg$/i, "");
+              const title = chosen.name.replace(/\.(svg|dxf|plt|hpgl)$/i, "");
               setWanted((was) => ({
                 ...was,
                 drawing: drawing?.name ?? "",
@@ -193,6 +197,7 @@ function Planning({ branch }: { branch: string }) {
           faults={fields}
           onChange={set}
         />
+        <LayRows lay={wanted.lay} onChange={(lay) => set({ lay })} />
       </Part>
       <Part title="The plan">
         {unsaid.length > 0 && (
@@ -204,14 +209,35 @@ function Planning({ branch }: { branch: string }) {
             </ul>
           </Empty>
         )}
-        {planFault && (
-          <Failure fault={planFault} title="The plan could not be worked out" onRetry={planned.retry}>
+        {planFault?.reason === "LAYOUT_INVALID" && (
+          <Notice kind="caution" title="A design can not be cut where it lies" live>
+            <p>
+              It is marked: too near to another, or not on the film. Move it, or undo; nothing is kept like
+              this.
+            </p>
+          </Notice>
+        )}
+        {planFault && planFault.reason !== "LAYOUT_INVALID" && (
+          <Failure fault={planFault} title="The plan could not be worked out" onRetry={bench.retry}>
             <FieldWords fields={planFault.fields} />
           </Failure>
         )}
         {order && !plan && !planFault && <Loading what="the plan" rows={6} />}
-        {plan && order && <PlanView plan={plan} order={order} />}
-        <Status>{order && planned.behind ? "Working it out…" : ""}</Status>
+        {plan && order && (
+          <PlanView
+            plan={plan}
+            order={order}
+            desk={(layout, index) => (
+              <LayoutDesk
+                layout={layout}
+                index={index}
+                currency={plan.quote?.currencyCode ?? ""}
+                bench={bench}
+              />
+            )}
+          />
+        )}
+        <Status>{order && bench.behind && !planFault ? "Working it out…" : ""}</Status>
       </Part>
       {keepFault && (
         <Failure fault={keepFault} title="The plan was not accepted">
@@ -225,7 +251,11 @@ function Planning({ branch }: { branch: string }) {
           pending={keep.isPending}
           pendingWords="Keeping…"
           because={
-            plan && plan.blocks.length > 0 ? "Something blocks this order; it stands above." : undefined
+            plan && plan.blocks.length > 0
+              ? "Something blocks this order; it stands above."
+              : planFault?.reason === "LAYOUT_INVALID"
+                ? "A design can not be cut where it lies."
+                : undefined
           }
           onClick={() => void accept()}
         >

@@ -1,9 +1,10 @@
+import type { ReactNode } from "react";
 import { useUnits } from "../../kit/choices.ts";
 import { ChildGarmentNotice } from "../../kit/drawings/Hazard.tsx";
 import { Notice } from "../../kit/Notice.tsx";
 import { Facts, Figure, Figures, Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
-import type { Order, Plan } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
+import type { Layout, Order, Plan } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 import type { QuoteLine } from "../../proto/evenpeel/prices/v1/prices_service_pb.ts";
 import { showDuration } from "../../units/durations.ts";
 import { showMoney } from "../../units/money.ts";
@@ -16,7 +17,14 @@ import { Verdict } from "./Verdict.tsx";
 const childMonths = 168; // under 14 years; the widest age in the rules this service knows of for clothing cords
 
 /** PlanView shows an order worked out: how it lies, film, minutes, price, papers, care. */
-export function PlanView({ plan, order }: { plan: Plan; order: Order }) {
+type PlanViewProps = {
+  plan: Plan;
+  order: Order;
+  /** Draws one film in place of the plain picture, while the plan is still being made. */
+  desk?: (layout: Layout, at: number) => ReactNode;
+};
+
+export function PlanView({ plan, order, desk }: PlanViewProps) {
   const units = useUnits();
   const length = plan.layouts.reduce((sum, layout) => sum + layout.lengthUm, 0n);
   const sum = (of: "cuttingSeconds" | "weedingSeconds"): Seconds =>
@@ -37,14 +45,14 @@ export function PlanView({ plan, order }: { plan: Plan; order: Order }) {
       {order.ageMonths >= 0n && order.ageMonths < childMonths && <ChildGarmentNotice />}
       {plan.layouts.map((layout, at) => (
         <div key={`${layout.film} ${layout.colour}`} className={styles.step}>
-          <RollPicture layout={layout} name={`roll-${at + 1}-${layout.film}-${layout.colour}`} />
+          {desk ? (
+            desk(layout, at)
+          ) : (
+            <RollPicture layout={layout} name={`roll-${at + 1}-${layout.film}-${layout.colour}`} />
+          )}
           <Facts
             facts={[
-              {
-                words: "Take from",
-                value:
-                  layout.roll === "" ? "no roll in stock is long enough" : layout.rollWords || layout.roll,
-              },
+              ...takenFrom(layout),
               { words: "Blade cuts", value: units.show("rollLength", millimetres(layout.cutLengthMm)) },
               {
                 words: "Blade up",
@@ -113,6 +121,15 @@ export function PlanView({ plan, order }: { plan: Plan; order: Order }) {
       )}
     </>
   );
+}
+
+/** takenFrom says which rolls and remnants to take, in the order of cutting. */
+function takenFrom(layout: Layout): { words: string; value: string }[] {
+  const cuts = layout.cuts.length > 0 ? layout.cuts : [layout];
+  return cuts.map((cut, at) => ({
+    words: cuts.length === 1 ? "Take from" : `Cut ${at + 1} from`,
+    value: cut.roll === "" ? "no roll in stock is long enough" : cut.rollWords || cut.roll,
+  }));
 }
 
 /** minutes writes whole minutes, rounded up: a plan that is too short is no help. */

@@ -3,7 +3,7 @@ import { Picture } from "../../kit/Picture.tsx";
 import type { Layout } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 import { formatNumber } from "../../units/numbers.ts";
 import { millimetres } from "../../units/quantities.ts";
-import { placeTransform, rollGeometry, rollTransform } from "./rollGeometry.ts";
+import { placeTransform, rollGeometry, rollTransform, stretchesOf } from "./rollGeometry.ts";
 
 const highest = 420; // CSS pixels; a roll is not higher than a tablet's screen
 const foot = 48; // room for the scale bar
@@ -46,36 +46,46 @@ export function RollPicture({ layout, name }: { layout: Layout; name: string }) 
           Number(place.yUm) / 1000,
           Number(place.widthUm) / 1000,
           Number(place.heightUm) / 1000,
-          place.turned ? "by a quarter" : "no",
+          `${place.angleMdeg / 1000}°`,
         ]),
       }}
     >
       {({ width }) => {
         const geometry = rollGeometry(layout, width, highest);
-        const { scale, lengthMm, widthMm } = geometry;
+        const { scale, widthMm } = geometry;
+        const stretches = stretchesOf(layout);
         const edge = Number(layout.edgeMarginUm) / 1000;
         const bar = barMm * scale;
         return (
           <>
             <g transform={rollTransform(geometry)}>
-              <rect
-                width={widthMm}
-                height={lengthMm}
-                fill="var(--sheet)"
-                stroke="var(--edge)"
-                strokeWidth={1 / scale}
-              />
-              {edge > 0 && (
-                <>
-                  <rect width={edge} height={lengthMm} fill="var(--sunk)" />
-                  <rect x={widthMm - edge} width={edge} height={lengthMm} fill="var(--sunk)" />
-                </>
-              )}
+              {stretches.map((stretch) => (
+                <g key={stretch.startMm} transform={`translate(0 ${stretch.startMm})`}>
+                  <rect
+                    width={stretch.widthMm}
+                    height={stretch.lengthMm}
+                    fill="var(--sheet)"
+                    stroke="var(--edge)"
+                    strokeWidth={1 / scale}
+                  />
+                  {edge > 0 && (
+                    <>
+                      <rect width={edge} height={stretch.lengthMm} fill="var(--sunk)" />
+                      <rect
+                        x={stretch.widthMm - edge}
+                        width={edge}
+                        height={stretch.lengthMm}
+                        fill="var(--sunk)"
+                      />
+                    </>
+                  )}
+                </g>
+              ))}
               {layout.places.map((place, at) => (
                 <path
                   key={at}
                   d={layout.outlines[place.outline]}
-                  transform={placeTransform(place)}
+                  transform={placeTransform(place, stretches)}
                   fill="var(--ink)"
                   fillRule="evenodd"
                 />

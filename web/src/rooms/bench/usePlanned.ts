@@ -3,28 +3,37 @@ import { useQuery } from "@connectrpc/connect-query";
 import { keepPreviousData } from "@tanstack/react-query";
 import { useEffect, useState } from "react";
 import { type Order, OrderSchema, OrdersService } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
+import { keepOf, type Step } from "./holding.ts";
 
 const pauseMs = 400; // a plan is asked for when the hand rests, not at every touch
 
-/** usePlanned works out an order while it is being put together; null asks for nothing. */
-export function usePlanned(branch: string, order: Order | null) {
-  const key = order ? toJsonString(OrderSchema, order) : "";
-  const [rested, setRested] = useState<{ key: string; order: Order | null }>({ key: "", order: null });
-  // the key stands for the order, which is made anew each time
+/** orderKey stands for an order, which is made anew at every touch. */
+export const orderKey = (order: Order | null): string => (order ? toJsonString(OrderSchema, order) : "");
+
+type Asked = { key: string; order: Order | null; step: Step };
+
+/**
+ * usePlanned works out an order while it is being put together, with the layouts that are held for it; null asks for
+ * nothing.
+ */
+export function usePlanned(branch: string, order: Order | null, step: Step) {
+  const key = orderKey(order);
+  const [rested, setRested] = useState<Asked>({ key: "", order: null, step });
   useEffect(() => {
-    const timer = setTimeout(() => setRested({ key, order }), pauseMs);
+    const timer = setTimeout(() => setRested({ key, order, step }), pauseMs);
     return () => clearTimeout(timer);
-  }, [key]);
+    // the key stands for the order
+  }, [key, step]);
   const query = useQuery(
     OrdersService.method.planOrder,
-    rested.order ? { branch, order: rested.order } : { branch },
+    rested.order ? { branch, order: rested.order, keep: keepOf(rested.step) } : { branch },
     { enabled: rested.order !== null, placeholderData: keepPreviousData },
   );
   return {
     plan: rested.order && order ? query.data?.plan : undefined,
     error: rested.order && order ? query.error : null,
-    /** What is shown is for an earlier order. */
-    behind: rested.key !== key || query.isPlaceholderData || query.isFetching,
+    /** What is shown is for an earlier order, or for a layout that is not held any more. */
+    behind: rested.key !== key || rested.step !== step || query.isPlaceholderData || query.isFetching,
     retry: () => void query.refetch(),
   };
 }

@@ -1,7 +1,7 @@
 // What the person at the counter has said so far, and the order that it makes.
 import { create } from "@bufbuild/protobuf";
 import type { FieldFault } from "../../kit/fault.ts";
-import { type Order, OrderSchema } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
+import { type Order, OrderSchema, Turns } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 
 export type FilmChoice = {
   /** Colour in the drawing; empty is all of it. */
@@ -20,7 +20,28 @@ export type SizeChoice = {
   widthMm: number | null;
 };
 
+/** LayChoice is how designs may lie on the film. */
+export type LayChoice = {
+  turns: TurnsWord;
+  trueOutlines: boolean;
+  grouped: boolean;
+  useRemnants: boolean;
+  /** Millimetres; null is the recipe's. */
+  weedBorderMm: number | null;
+  gapMm: number | null;
+};
+
+export const turnsWords = {
+  film: { words: "As the film allows", turns: Turns.UNSPECIFIED },
+  none: { words: "As drawn only", turns: Turns.NONE },
+  half: { words: "By half a turn", turns: Turns.HALF },
+  quarter: { words: "By quarter turns", turns: Turns.QUARTER },
+  free: { words: "By any angle", turns: Turns.FREE },
+} as const;
+export type TurnsWord = keyof typeof turnsWords;
+
 export type Wanted = {
+  lay: LayChoice;
   title: string;
   /** "drawings/…", or empty. */
   drawing: string;
@@ -52,6 +73,14 @@ export const nothingYet: Wanted = {
   sizes: [{ key: 1, size: "M", count: 1, widthMm: null }],
   cutter: "",
   press: "",
+  lay: {
+    turns: "film",
+    trueOutlines: true,
+    grouped: false,
+    useRemnants: false,
+    weedBorderMm: null,
+    gapMm: null,
+  },
 };
 
 // The words that compliance judges by (recipes/compliance, sold_as.go), in the order of a counter's day.
@@ -134,7 +163,17 @@ export function orderOf(wanted: Wanted): Order {
       garment: wanted.garment,
       sizes,
       placement: wanted.placement,
+      turns: turnsWords[wanted.lay.turns].turns,
+      // One factor for all colours of a drawing, so that they lie on each other on the garment.
+      registered: wanted.films.length > 1,
     })),
+    choices: {
+      trueOutlines: wanted.lay.trueOutlines,
+      grouped: wanted.lay.grouped,
+      useRemnants: wanted.lay.useRemnants,
+      ...(wanted.lay.weedBorderMm === null ? {} : { weedBorderUm: BigInt(wanted.lay.weedBorderMm) * 1000n }),
+      ...(wanted.lay.gapMm === null ? {} : { gapUm: BigInt(wanted.lay.gapMm) * 1000n }),
+    },
     ageMonths: BigInt(wanted.ageMonths),
     soldAs: wanted.soldAs,
     ownership: wanted.ownership,
@@ -167,8 +206,20 @@ export function wantedOf(order: Order): Wanted {
     })),
     cutter: order.cutter,
     press: order.press,
+    lay: {
+      turns:
+        (Object.keys(turnsWords) as TurnsWord[]).find((word) => turnsWords[word].turns === first?.turns) ??
+        "film",
+      trueOutlines: order.choices?.trueOutlines ?? true,
+      grouped: order.choices?.grouped ?? false,
+      useRemnants: order.choices?.useRemnants ?? false,
+      weedBorderMm: millimetresOf(order.choices?.weedBorderUm),
+      gapMm: millimetresOf(order.choices?.gapUm),
+    },
   };
 }
+
+const millimetresOf = (um: bigint | undefined) => (um === undefined ? null : Math.round(Number(um) / 1000));
 
 /** missing lists what has still to be said before a plan can be worked out. */
 export function missing(wanted: Wanted): FieldFault[] {
