@@ -48,9 +48,13 @@ export async function readHeld(branch: string): Promise<HeldSheet | null> {
   return sheet;
 }
 
-/** keepHeld swaps the kept sheet for another. */
+/** keepHeld swaps the kept sheet for another, but never for an older one: another tab may have been faster. */
 export async function keepHeld(sheet: HeldSheet): Promise<void> {
-  await (await tablet()).put("sheets", { branch: sheet.trusted.branch, sheet });
+  const { store, done } = (await tablet()).transaction("sheets", "readwrite");
+  const kept = await store.get(sheet.trusted.branch);
+  if (!kept || kept.sheet.trusted.release <= sheet.trusted.release)
+    await store.put({ branch: sheet.trusted.branch, sheet });
+  await done;
 }
 
 /** forgetHeld lets the next pull be as on the first day: its key is taken as it comes. */

@@ -61,6 +61,7 @@ export function useHeldSheet(branch: string, newest: number | undefined): Sheet 
         const heldRelease = BigInt(before?.trusted.release ?? 0);
         const came = await createClient(CatalogService, transport).pullSheet({ branch, heldRelease });
         const sheet = await taken(before, came, branch, Date.now());
+        if (gone) return; // the screen that came after pulls for itself
         latest.current = sheet;
         await keepHeld(sheet).catch(() => undefined); // storage is refused: it holds for this visit
         show(sheet);
