@@ -145,6 +145,7 @@ type house struct {
 var builtPage = fstest.MapFS{
 	"index.html":           {Data: []byte("<!doctype html><title>Evenpeel</title>")},
 	"sign.svg":             {Data: []byte("<svg/>")},
+	"sw.js":                {Data: []byte("self")},
 	"assets/main-ab12.js":  {Data: []byte("console.log('plain')")},
 	"assets/manifest.json": {Data: []byte("{}")},
 }

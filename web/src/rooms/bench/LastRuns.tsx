@@ -1,33 +1,33 @@
-import { useQuery } from "@connectrpc/connect-query";
-import { faultOf } from "../../app/fault.ts";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
 import { type Run, RunsService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
-import { showInstant } from "../../units/durations.ts";
+import { showMoment } from "../../units/durations.ts";
 import { millimetres } from "../../units/quantities.ts";
+import { useSaved } from "./saved.ts";
 
 const shown = 10;
 
 /** LastRuns lists what this branch reported last. */
 export function LastRuns({ branch, order }: { branch: string; order?: string }) {
   const units = useUnits();
-  const runs = useQuery(RunsService.method.listRuns, { branch, pageSize: order ? 50 : shown });
+  const asked = { branch, pageSize: order ? 50 : shown };
+  const runs = useSaved(RunsService.method.listRuns, asked, `runs:${branch}:${asked.pageSize}`);
   const rows = (runs.data?.runs ?? []).filter((run) => !order || run.order === order).slice(0, shown);
   const reprints = (run: Run) => run.reprints.reduce((sum, { count }) => sum + count, 0n);
   return (
     <Part title={order ? "Runs of this order" : "Last runs"}>
-      {runs.error && (
+      {!runs.data && runs.fault && (
         <Failure
-          fault={faultOf(runs.error)}
+          fault={runs.fault}
           title="The runs could not be loaded"
-          onRetry={() => void runs.refetch()}
-          retrying={runs.isFetching}
+          onRetry={runs.retry}
+          retrying={runs.retrying}
         />
       )}
-      {runs.isPending && <Loading what="the runs" />}
+      {!runs.data && !runs.fault && <Loading what="the runs" />}
       {runs.data && (
         <Table
           caption="Runs, newest first"
@@ -42,7 +42,7 @@ export function LastRuns({ branch, order }: { branch: string; order?: string }) 
               words: "Ended",
               heads: true,
               cell: (run) =>
-                run.endTime ? showInstant(Number(run.endTime.seconds) * 1_000, units.locale) : "–",
+                run.endTime ? showMoment(Number(run.endTime.seconds) * 1_000, units.locale) : "–",
               sortBy: (run) => run.endTime?.seconds ?? 0n,
             },
             { key: "film", words: "Film", cell: (run) => `${run.film} ${run.colour}`.trim() },

@@ -18,6 +18,7 @@ import {
   type Machine,
   MachineKind,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { showDate } from "../../units/durations.ts";
 import { formatNumber } from "../../units/numbers.ts";
 import { millimetres } from "../../units/quantities.ts";
 import { CalibrationForm } from "./CalibrationForm.tsx";
@@ -112,7 +113,7 @@ function Listed({ branch }: { branch: string }) {
 function MachineFacts({ machine }: { machine: Machine }) {
   const units = useUnits();
   const length = (mm: bigint) => units.show("length", millimetres(mm));
-  const calibrated = { words: "Calibrated", value: machine.calibratedOn || "never" };
+  const calibrated = { words: "Calibrated", value: showDate(machine.calibratedOn, units.locale) || "never" };
   if (machine.kind === MachineKind.CUTTER)
     return (
       <Facts
