@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/csv"
 	"fmt"
 	"net"
 	"os"
@@ -422,6 +423,28 @@ func TestHouse(t *testing.T) {
 		out = &words{}
 		if err := client.Run(t.Context(), []string{"watch", demo.Cold, "--count", "1"}, out); err != nil || !strings.Contains(out.String(), "release 1,") {
 			t.Errorf("%v\n%s", err, out)
+		}
+		out = &words{}
+		day := time.Now().UTC().Format(time.DateOnly)
+		if err := client.Run(t.Context(), []string{"runs", demo.Cold, "--from", day, "--to", day}, out); err != nil {
+			t.Fatal(err)
+		}
+		table, err := csv.NewReader(strings.NewReader(out.String())).ReadAll()
+		if err != nil || len(table) < 2 || table[0][1] != "id" {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		seen := false
+		for _, row := range table[1:] {
+			seen = seen || row[1] == id(7) && row[16] == "1" && strings.HasPrefix(row[17], "edge-lift 1 ")
+			if row[0] != demo.Cold || !strings.HasPrefix(row[28], day) {
+				t.Errorf("a run that was not asked for: %v", row)
+			}
+		}
+		if !seen {
+			t.Errorf("the run reported today is not in the table\n%s", out)
+		}
+		if err := client.Run(t.Context(), []string{"runs", demo.Cold, "--from", "yesterday"}, &words{}); err == nil || !strings.Contains(err.Error(), "is no day") {
+			t.Error(err)
 		}
 		if err := client.Run(t.Context(), []string{"pull", demo.Wasteful}, &words{}); err == nil || !strings.Contains(err.Error(), "ref ") {
 			t.Errorf("pulling for another branch: %v", err)

@@ -74,6 +74,7 @@ type commands struct {
 		Raw    bool   `help:"Make no allowance for the work."`
 		JSON   bool   `help:"Print all of it as JSON."`
 	} `cmd:"" help:"Compare branches."`
+	Runs runsCommand `cmd:"" help:"Write runs as CSV, for R or a spreadsheet."`
 
 	officeCommands
 }
@@ -81,7 +82,7 @@ type commands struct {
 // Knows reports whether a first word is one of this client's commands.
 func Knows(word string) bool {
 	switch word {
-	case "pull", "watch", "report", "branch", "machine", "compare", "follow", "release", "cancel", "diff":
+	case "pull", "watch", "report", "branch", "machine", "compare", "runs", "follow", "release", "cancel", "diff":
 		return true
 	}
 	return false
@@ -128,6 +129,8 @@ func Run(ctx context.Context, args []string, out io.Writer) error {
 		err = c.machine(ctx, conn, out)
 	case "compare":
 		err = c.compare(ctx, conn, out)
+	case "runs":
+		err = c.runs(ctx, conn, out)
 	}
 	return plain(err)
 }

@@ -36,6 +36,7 @@ export const paths = {
   steps: (order: string) => `/bench/plans/${part(order)}/steps`,
   outcome: (order: string) => `/bench/plans/${part(order)}/outcome`,
   waiting: "/bench/waiting",
+  correctRun: (run: string) => `/bench/runs/${part(run)}`,
   machines: "/machines",
   stock: "/stock",
 

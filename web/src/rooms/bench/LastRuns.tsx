@@ -1,8 +1,12 @@
+import { Link } from "wouter";
+import { paths } from "../../app/paths.ts";
+import { usePerson } from "../../app/session.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
+import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { type Run, RunsService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { showMoment } from "../../units/durations.ts";
 import { millimetres } from "../../units/quantities.ts";
@@ -13,6 +17,7 @@ const shown = 10;
 /** LastRuns lists what this branch reported last. */
 export function LastRuns({ branch, order }: { branch: string; order?: string }) {
   const units = useUnits();
+  const corrects = usePerson().roles.includes(Role.BRANCH_MANAGER);
   const asked = { branch, pageSize: order ? 50 : shown };
   const runs = useSaved(RunsService.method.listRuns, asked, `runs:${branch}:${asked.pageSize}`);
   const rows = (runs.data?.runs ?? []).filter((run) => !order || run.order === order).slice(0, shown);
@@ -59,6 +64,22 @@ export function LastRuns({ branch, order }: { branch: string; order?: string }) 
               figure: true,
               cell: (run) => units.count(reprints(run)),
             },
+            ...(corrects
+              ? [
+                  {
+                    key: "correct",
+                    words: "Wrong?",
+                    cell: (run: Run) =>
+                      run.correctedBy !== "" ? (
+                        "corrected"
+                      ) : (
+                        <Link href={paths.correctRun(run.id)}>
+                          Correct<span className="unseen"> the run of {run.film}</span>
+                        </Link>
+                      ),
+                  },
+                ]
+              : []),
           ]}
         />
       )}

@@ -8,7 +8,7 @@ import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "re
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
 import { SessionProvider, useSession } from "../../app/session.tsx";
-import { CardSchema } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { CardSchema, RunSchema } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { unitChoice, usualIn } from "../../units/choice.ts";
 import { glimmer, hall, listRecord, recipeRecord, velvetRecord } from "./hall.ts";
 import { away, faulty, type Hall, newHall, signed } from "./hallFake.ts";
@@ -288,6 +288,45 @@ describe("Outcome and Waiting", () => {
     fireEvent.click(screen.getByRole("button", { name: "Save" }));
     expect((await screen.findByRole("alert")).textContent).toContain("9 good garments are more than the 2");
     expect(await entriesOf(hall)).toEqual([]);
+  });
+});
+
+describe("a run that was reported wrong", () => {
+  const wrong = {
+    id: "0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21",
+    branch: hall,
+    film: "glimmer",
+    colour: "gold",
+    recipe: "recipes/glimmer-cotton/revisions/3",
+    piecesCount: 4n,
+    goodCount: 4n,
+    drawnMm: 400n,
+    drawnAreaMm2: 200_000n,
+    decoratedAreaMm2: 40_000n,
+    achievableAreaMm2: 160_000n,
+    layoutLossMm2: 100_000n,
+    endTime: { seconds: 1_795_600_000n },
+  };
+  it("is corrected whole, and says which one it takes the place of", async () => {
+    at.runs.push(create(RunSchema, wrong));
+    open("/bench/runs/:run", `/bench/runs/${wrong.id}`);
+    fireEvent.change(await screen.findByLabelText("Good garments"), { target: { value: "3" } });
+    fireEvent.click(screen.getByRole("button", { name: "Save" }));
+    expect(await screen.findByText("Corrected.")).toBeTruthy();
+    const correction = at.runs.at(-1);
+    expect(correction).toMatchObject({
+      corrects: wrong.id,
+      goodCount: 3n,
+      piecesCount: 4n,
+      decoratedAreaMm2: 30_000n,
+    });
+    expect(correction?.endTime?.seconds).toBe(1_795_600_000n);
+    expect(correction?.id).not.toBe(wrong.id);
+  });
+  it("is not corrected twice", async () => {
+    at.runs.push(create(RunSchema, { ...wrong, correctedBy: "another" }));
+    open("/bench/runs/:run", `/bench/runs/${wrong.id}`);
+    expect(await screen.findByText("This run was corrected already.")).toBeTruthy();
   });
 });
 
