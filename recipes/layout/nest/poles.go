@@ -7,8 +7,8 @@ import (
 )
 
 const (
-	fewCircles  = 8    // enough where they cover wellCovered of the area
-	mostCircles = 14   // more slow the search and do not help it
+	fewCircles  = 6    // enough where they cover wellCovered of the area
+	mostCircles = 10   // more slow the search and do not help it
 	wellCovered = 0.9  // of the area
 	leastRadius = 0.02 // of the first circle's: smaller ones say nothing
 )

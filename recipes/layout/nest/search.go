@@ -21,7 +21,8 @@ type Search struct {
 	trial       *shape   // a free piece as it is looked at
 	order       []int
 	evaluations int
-	spots       []Spot // scratch of the snapshots
+	killer      int       // the piece that made the last place too costly
+	byX, byY    []float64 // scratch of snap
 	pause       func() bool
 	stopped     bool
 	ended       bool

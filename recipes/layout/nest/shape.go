@@ -19,6 +19,7 @@ type shape struct {
 	edges   []edge
 	starts  []Point // one corner of every ring
 	circles []circle
+	xs, ys  []float64 // where corners or straight sides are worth lining up with a neighbour's
 }
 
 type rect struct{ x0, y0, x1, y1 float64 }
@@ -59,6 +60,7 @@ func (d *design) turn(into *shape, angle int32) {
 			last = q
 		}
 	}
+	into.xs, into.ys = d.marks(into.xs[:0], into.ys[:0], into.edges)
 	for _, c := range d.circles {
 		into.circles = append(into.circles, circle{c.x*cos - c.y*sin - low.X, c.x*sin + c.y*cos - low.Y, c.r})
 	}
