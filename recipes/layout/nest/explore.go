@@ -148,7 +148,7 @@ func (s *Search) found() {
 func (s *Search) begin(below float64) {
 	fill := startFill
 	for !s.due() {
-		length := math.Floor(max(s.floor, s.area/s.width/fill))
+		length := math.Floor(max(s.floor, s.filled(fill)))
 		if length >= below {
 			return
 		}

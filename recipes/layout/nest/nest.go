@@ -62,7 +62,7 @@ type strip struct {
 	designs         []*design
 	pieces          []*design
 	fixed           []bool
-	area            float64 // of all outlines
+	covered         float64 // by all outlines, each grown by half the distance
 	floor           float64 // no layout is shorter
 	tallest         float64
 }
@@ -79,14 +79,12 @@ func newStrip(p Problem) *strip {
 		}
 		s.designs = append(s.designs, made)
 	}
-	grown := 0.0
 	for _, k := range p.Pieces {
 		d := s.designs[k]
 		s.pieces = append(s.pieces, d)
-		s.area += d.area
 		// Brunn-Minkowski: an area a grown by r all round covers at least (√a + r√π)².
 		g := math.Sqrt(d.area) + math.Sqrt(math.Pi)*p.Distance/2
-		grown += g * g
+		s.covered += g * g
 		if !d.free {
 			low := math.Inf(1)
 			for _, sh := range d.shapes {
@@ -97,6 +95,11 @@ func newStrip(p Problem) *strip {
 			s.tallest = max(s.tallest, 2*d.circles[0].r)
 		}
 	}
-	s.floor = math.Ceil(max(s.tallest, grown/(p.Width+p.Distance)-p.Distance) - 1e-6)
+	s.floor = math.Ceil(max(s.tallest, s.filled(1)) - 1e-6)
 	return s
+}
+
+// filled is the length at which the pieces cover so much of the strip.
+func (s *strip) filled(part float64) float64 {
+	return s.covered/(s.width+s.distance)/part - s.distance
 }

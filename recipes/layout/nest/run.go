@@ -7,13 +7,14 @@ import (
 )
 
 const (
-	searches      = 2       // seeds that run side by side and share the shortest layout
-	soloBelow     = 100_000 // evaluations that are not worth a second search
-	firstRound    = 20_000  // evaluations after which they first meet
-	longRound     = 500_000 // later rounds grow to this
-	largeShare    = 0.75    // of the area: the pieces worth swapping
-	starting      = 0.4     // of the evaluations go into fresh starts; the best of all searches goes on
-	startPer      = 50_000  // evaluations per piece of a fresh start, at least
+	searches      = 2         // seeds that run side by side and share the shortest layout
+	soloBelow     = 100_000   // evaluations that are not worth a second search
+	firstRound    = 20_000    // evaluations after which they first meet
+	longRound     = 500_000   // later rounds grow to this
+	largeShare    = 0.75      // of the area: the pieces worth swapping
+	starting      = 0.4       // of the evaluations go into fresh starts; the best of all searches goes on
+	startPer      = 30_000    // evaluations per piece of a fresh start, at least; with less to spend, the given layout is the start
+	startLeast    = 1_000_000 // and in all
 	mostStarts    = 12
 	worthStarting = 1.1 // a start may begin so much longer than the best layout
 	exploring     = 0.8 // of the evaluations; the rest compresses
@@ -40,7 +41,7 @@ func Run(ctx context.Context, p Problem, seed uint64, start []Spot, length float
 	for k := range n {
 		q := newSearch(st, seed, uint64(k))
 		q.next = min(t.round, t.budget)
-		q.best, q.top = *t.best.clone(), *t.best.clone()
+		q.best, q.top, q.shared = *t.best.clone(), *t.best.clone(), t.best
 		t.all = append(t.all, q)
 	}
 	if n == 1 {
@@ -138,7 +139,7 @@ func (s *Search) work(budget int) {
 	}
 	s.load(&s.best)
 	explore := int(exploring * float64(budget))
-	starts := min(max(1, int(starting*float64(budget))/(startPer*s.n)), mostStarts)
+	starts := min(int(starting*float64(budget))/max(startLeast, startPer*s.n), mostStarts)
 	for k := range starts {
 		if s.begin(s.top.length * worthStarting); s.best.length == inf {
 			s.best = *s.top.clone()
