@@ -99,16 +99,13 @@ func extentOf(rings []Ring) (low, high Point) {
 	return low, high
 }
 
-// measured are the pieces with every outline moved to the origin and its own box as the piece's box, so that a
-// box layout and an outline layout mean the same corner.
+// measured are the pieces with the outline's own box as the piece's, so that a box layout and an outline layout
+// mean the same corner. The outline stays where it is: moved, it would round to other points when turned.
 func measured(ps []Piece) []Piece {
 	out := make([]Piece, len(ps))
 	for i, p := range ps {
 		if len(p.Outline) > 0 {
 			low, high := extentOf(p.Outline)
-			if low != (Point{}) {
-				p.Outline = Outlined(p, Place{})
-			}
 			p.Width, p.Height = high.X-low.X, high.Y-low.Y
 		}
 		out[i] = p
@@ -173,5 +170,5 @@ func outlineArea(p Piece) (area, perimeter float64) {
 		}
 		area += one
 	}
-	return area, perimeter
+	return max(0, area), perimeter // loops that cross, against the rule, could make it less
 }

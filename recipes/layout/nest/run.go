@@ -7,14 +7,14 @@ import (
 )
 
 const (
-	searches      = 2         // seeds that run side by side and share the shortest layout
-	soloBelow     = 100_000   // evaluations that are not worth a second search
-	firstRound    = 20_000    // evaluations after which they first meet
-	longRound     = 500_000   // later rounds grow to this
-	largeShare    = 0.75      // of the area: the pieces worth swapping
-	starting      = 0.4       // of the evaluations go into fresh starts; the best of all searches goes on
-	startPer      = 30_000    // evaluations per piece of a fresh start, at least; with less to spend, the given layout is the start
-	startLeast    = 1_000_000 // and in all
+	searches      = 2       // seeds that run side by side and share the shortest layout
+	soloBelow     = 100_000 // evaluations that are not worth a second search
+	firstRound    = 20_000  // evaluations after which they first meet
+	longRound     = 500_000 // later rounds grow to this
+	largeShare    = 0.75    // of the area: the pieces worth swapping
+	starting      = 0.4     // of the evaluations go into fresh starts; the best of all searches goes on
+	startPer      = 100_000 // evaluations per piece of each of several fresh starts, at least
+	shortStart    = 15_000  // of a single one; with less to spend, the given layout is the start
 	mostStarts    = 12
 	worthStarting = 1.1 // a start may begin so much longer than the best layout
 	exploring     = 0.8 // of the evaluations; the rest compresses
@@ -139,7 +139,10 @@ func (s *Search) work(budget int) {
 	}
 	s.load(&s.best)
 	explore := int(exploring * float64(budget))
-	starts := min(int(starting*float64(budget))/max(startLeast, startPer*s.n), mostStarts)
+	starts := min(int(starting*float64(budget))/(startPer*s.n), mostStarts)
+	if starts == 0 && int(starting*float64(budget)) > shortStart*s.n {
+		starts = 1
+	}
 	for k := range starts {
 		if s.begin(s.top.length * worthStarting); s.best.length == inf {
 			s.best = *s.top.clone()

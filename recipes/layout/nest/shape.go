@@ -87,11 +87,22 @@ func newDesign(in Design, filled bool) (d *design, simpler bool) {
 	if filled {
 		rings = outers(rings)
 	}
-	for _, ring := range rings {
-		d.area += signedArea(ring)
+	for _, ring := range in.Rings {
 		d.corners = append(d.corners, ring...)
 	}
 	d.corners = hull(d.corners)
+	if len(rings) == 0 { // a line, or loops that cancel out: its box stands for it
+		low, high := d.corners[0], d.corners[0]
+		for _, p := range d.corners {
+			low, high = Point{min(low.X, p.X), min(low.Y, p.Y)}, Point{max(high.X, p.X), max(high.Y, p.Y)}
+		}
+		d.corners = []Point{low, {high.X, low.Y}, high, {low.X, high.Y}}
+		rings = [][]Point{d.corners}
+	}
+	for _, ring := range rings {
+		d.area += signedArea(ring)
+	}
+	d.area = max(1, d.area) // of crossing loops it may come out below zero
 	d.pull = math.Sqrt(math.Sqrt(signedArea(d.corners)))
 	for i, p := range d.corners {
 		for _, q := range d.corners[i+1:] {
