@@ -187,7 +187,7 @@ func (im *improvement) improvePart(p *part, e Effort, better func()) {
 		im.packPart(p, e, keep)
 	}
 	if e.Evaluations > 0 && (outlined(im.ps) || p.locked) && len(p.places) <= 4*mostTogether {
-		s := outlineStrip{bare, im.ps}
+		s := outlineStrip{bare, im.ps, im.designs}
 		im.best.Evaluations += s.nest(im.ctx, p.places, p.length, 0, e.Seed, e.Evaluations, keep)
 	}
 	better()

@@ -12,7 +12,7 @@ type circle struct{ x, y, r float64 }
 
 // shape is a design at one angle, its box's lower left corner at the origin.
 type shape struct {
-	d       *design
+	d       *Design
 	angle   int32
 	w, h    float64 // box of the outline itself
 	box     rect    // of what the search separates, a little more than the outline's where it was simplified
@@ -25,7 +25,7 @@ type shape struct {
 type rect struct{ x0, y0, x1, y1 float64 }
 
 // turn makes into the design at an angle; the rounding is that of layout.Outlined.
-func (d *design) turn(into *shape, angle int32) {
+func (d *Design) turn(into *shape, angle int32) {
 	sin, cos := sincos(angle)
 	turned := func(p Point) Point {
 		return Point{math.Round(float64(p.X*cos) - float64(p.Y*sin)), math.Round(float64(p.X*sin) + float64(p.Y*cos))}
@@ -80,9 +80,9 @@ func sincos(angle int32) (sin, cos float64) {
 	return math.Sincos(float64(angle) * math.Pi / (180 * 1000))
 }
 
-// newDesign simplifies the outline and finds its circles; simpler reports whether corners moved.
-func newDesign(in Design, filled bool) (d *design, simpler bool) {
-	d = &design{box: in.Box, angles: in.Angles, free: len(in.Angles) == 0}
+// NewDesign simplifies an outline and finds its circles. filled fills its holes.
+func NewDesign(in Drawing, filled bool) *Design {
+	d := &Design{box: in.Box, angles: in.Angles, free: len(in.Angles) == 0}
 	rings := oriented(in.Rings)
 	if filled {
 		rings = outers(rings)
@@ -109,7 +109,7 @@ func newDesign(in Design, filled bool) (d *design, simpler bool) {
 			d.across = max(d.across, math.Hypot(p.X-q.X, p.Y-q.Y))
 		}
 	}
-	d.rings, simpler = simplified(rings, d.area)
+	d.rings, d.simpler = simplified(rings, d.area)
 	d.circles = inscribed(d.rings, d.area)
 	for _, a := range d.angles {
 		sh := &shape{}
@@ -119,7 +119,7 @@ func newDesign(in Design, filled bool) (d *design, simpler bool) {
 			d.shapes = append(d.shapes, sh)
 		}
 	}
-	return d, simpler
+	return d
 }
 
 func sameEdges(a, b *shape) bool {

@@ -14,7 +14,7 @@ const (
 
 // marks are the heights across and along at which an outline could line up with a neighbour exactly. Steps that
 // only get finer never hit the one place at which pieces cut from one sheet go together again.
-func (d *design) marks(xs, ys []float64, edges []edge) ([]float64, []float64) {
+func (d *Design) marks(xs, ys []float64, edges []edge) ([]float64, []float64) {
 	few := len(edges) <= mostMarks
 	for i := range edges {
 		e := &edges[i]
