@@ -135,6 +135,9 @@ func depthOf(rings []Ring, i int) int {
 
 // around reports whether the point lies inside the ring, or on it.
 func (r Ring) around(p Point) (in, on bool) {
+	if len(r) == 0 {
+		return false, false
+	}
 	last := r[len(r)-1]
 	for _, q := range r {
 		a, b := last, q
@@ -157,6 +160,9 @@ func (r Ring) around(p Point) (in, on bool) {
 func outlineArea(p Piece) (area, perimeter float64) {
 	rings := p.rings()
 	for i, ring := range rings {
+		if len(ring) == 0 {
+			continue
+		}
 		twice := int64(0)
 		last := ring[len(ring)-1]
 		for _, q := range ring {

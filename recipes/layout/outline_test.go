@@ -122,3 +122,14 @@ func TestVerify_touchingWithoutDistance(t *testing.T) {
 		}
 	}
 }
+
+func TestVerify_holdsItsGroundOnUnsoundOutlines(t *testing.T) {
+	r := Roll{Width: 1_000, NoNesting: true}
+	for _, rings := range [][]Ring{{{}}, {{}, {{0, 0}, {1, 1}, {0, 1}}}, {{{0, 0}}}, {{{1 << 62, -1 << 62}, {-1 << 62, 1 << 62}, {0, 0}}}} {
+		ps := []Piece{{Key: "a", Width: 10, Height: 10, Copies: 2, Outline: rings}}
+		l := Layout{Length: 100, Places: []Place{{}, {Copy: 1}}}
+		if err := Verify(r, ps, l); err == nil {
+			t.Errorf("accepted two copies of %v on one spot", rings)
+		}
+	}
+}

@@ -27,7 +27,7 @@ func (im *improvement) outlines() {
 		return
 	}
 	if len(places) > mostTogether && !locked(places) {
-		im.stretch(windows(places))
+		im.stretch(windows(im.ps, places))
 		return
 	}
 	if len(places) > 4*mostTogether {

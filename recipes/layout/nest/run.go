@@ -147,11 +147,11 @@ func (s *Search) work(budget int) {
 		if s.begin(s.top.length * worthStarting); s.best.length == inf {
 			s.best = *s.top.clone()
 		}
-		s.explore(int(starting*float64(budget)) * (k + 1) / starts)
+		s.explore(int(starting*float64(budget))*(k+1)/starts, false)
 		s.best = scene{length: inf}
 	}
 	s.rejoin()
-	s.explore(explore)
+	s.explore(explore, true)
 	s.rejoin()
 	s.compress(budget)
 }
