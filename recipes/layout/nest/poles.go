@@ -7,8 +7,8 @@ import (
 )
 
 const (
-	fewCircles  = 8    // enough where they cover wellCovered of the area
-	mostCircles = 16   // against 10, slower and still farther on jakobs2 (82.1 to 80.4 %) and shapes0 (65.6 to 65.4 %)
+	fewCircles  = 6    // enough where they cover wellCovered of the area
+	mostCircles = 10   // 16 got farther on jakobs2 and shapes0 in 10 s, less far on mao, fu, albano and dighe1
 	wellCovered = 0.9  // of the area
 	mostCells   = 400  // divided for one circle: a sliver has no good place at all
 	leastRadius = 0.02 // of the first circle's: smaller ones say nothing
