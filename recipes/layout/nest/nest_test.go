@@ -60,16 +60,21 @@ func TestSimplified_liesAroundTheOutline(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := drawDrawing(t, "outline")
 		rings := oriented(d.Rings)
-		area := 0.0
+		area, around := 0.0, 0.0
 		for _, r := range rings {
 			area += signedArea(r)
+			for i, p := range r {
+				q := r[(i+1)%len(r)]
+				around += math.Hypot(q.X-p.X, q.Y-p.Y)
+			}
 		}
 		out, changed := simplified(rings, area)
 		grown := 0.0
 		for _, r := range out {
 			grown += signedArea(r)
 		}
-		if grown < area-1 || grown > area*(1+coarseGrowth)+1 {
+		// Corners come to lie on whole micrometres, so an edge may give way by one along its length.
+		if grown < area-around || grown > area*(1+coarseGrowth)+1 {
 			t.Fatalf("area went from %g to %g", area, grown)
 		}
 		if !changed && !reflect.DeepEqual(out, rings) {
