@@ -14,6 +14,7 @@ const (
 	facing       = 1.9318516525781366 // 2 sin 75°: chord over radius at 150°
 	nearParallel = 1.9980965          // 2 sin 87.5°: at 175° the sides are parallel to within 5°
 	taperReach   = 12                 // a tapering tip is judged as a sharp corner, not as a thin stroke, this many widths from its point
+	nowhere      = 1e-18              // mm²: nearer touching points are one
 	cornerStep   = 5 * math.Pi / 180
 	slackness    = 1.15 // samples are looked at up to this many limits: the narrowest place lies between two of them
 	sameSize     = 1e-6 // sizes nearer than this part are one
@@ -307,35 +308,33 @@ func (m *measurer) width(i int32, p, n Point) (size float64, at Point, ok bool) 
 }
 
 // touching gives the disc that touches the outline at p (inward normal n) and flank e, where its radius is below best
-// and the two touching points face each other.
+// and the two touching points face each other. It is asked for most of the time, so nothing is divided or rooted before it
+// is known to count: a disc through q has the radius |q−p|²/2n·(q−p), and the chord of one that touches a side in
+// direction of its normal m spans an angle that hangs on n·m alone.
 func touching(p, n Point, e *flank, best float64) (r float64, q Point, ok bool) {
-	ea, eb := e.a.minus(p), e.b.minus(p)
-	da, db := n.dot(ea), n.dot(eb)
+	ax, ay := e.a.X-p.X, e.a.Y-p.Y
+	bx, by := e.b.X-p.X, e.b.Y-p.Y
+	da, db := n.X*ax+n.Y*ay, n.X*bx+n.Y*by
 	if da <= 0 && db <= 0 {
 		return 0, q, false
 	}
 	r = best
-	try := func(radius float64, at Point) {
-		if d := at.length(); radius > 0 && radius < r && d >= facing*radius && d > 1e-9 {
-			r, q, ok = radius, at.plus(p), true
-		}
+	if aa := ax*ax + ay*ay; da > 0 && aa < 2*da*r && 4*da*da >= facing*facing*aa && aa > nowhere {
+		r, q, ok = aa/(2*da), e.a, true
 	}
-	if da > 0 {
-		try(ea.dot(ea)/(2*da), ea)
+	if bb := bx*bx + by*by; db > 0 && bb < 2*db*r && 4*db*db >= facing*facing*bb && bb > nowhere {
+		r, q, ok = bb/(2*db), e.b, true
 	}
-	if db > 0 {
-		try(eb.dot(eb)/(2*db), eb)
-	}
-	normal := e.dir.leftNormal()
-	h := -normal.dot(ea) // distance of p from the line of e
+	mx, my := -e.dir.Y, e.dir.X
+	h := -(mx*ax + my*ay) // distance of p from the line of e
 	if h < 0 {
-		h, normal = -h, normal.times(-1)
+		h, mx, my = -h, -mx, -my
 	}
-	if k := n.dot(normal); k < 1-1e-12 {
+	if k := n.X*mx + n.Y*my; k <= 1-facing*facing/2 && h < r*(1-k) && h > 0 {
 		radius := h / (1 - k)
-		foot := n.times(radius).minus(normal.times(radius))
-		if s := foot.minus(ea).dot(e.dir); s >= 0 && s <= e.length {
-			try(radius, foot)
+		fx, fy := (n.X-mx)*radius, (n.Y-my)*radius
+		if s := (fx-ax)*e.dir.X + (fy-ay)*e.dir.Y; s >= 0 && s <= e.length && fx*fx+fy*fy > nowhere {
+			r, q, ok = radius, Point{p.X + fx, p.Y + fy}, true
 		}
 	}
 	return r, q, ok
