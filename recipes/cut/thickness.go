@@ -12,6 +12,7 @@ import (
 // corner has small discs in it, and is no thin stroke.
 const (
 	facing       = 1.9318516525781366 // 2 sin 75°: chord over radius at 150°
+	aslant       = 0.268              // tan 15°, a little over
 	nearParallel = 1.9980965          // 2 sin 87.5°: at 175° the sides are parallel to within 5°
 	taperReach   = 12                 // a tapering tip is judged as a sharp corner, not as a thin stroke, this many widths from its point
 	nowhere      = 1e-18              // mm²: nearer touching points are one
@@ -73,7 +74,10 @@ func narrow(shapes []Shape, limit float64, outside bool) (found []place, complet
 	for _, f := range list {
 		total += f.length
 	}
-	m := measurer{list: list, limit: limit * slackness, outside: outside}
+	m := measurer{list: list, limit: limit * slackness, outside: outside, listed: -1, seen: make([]int32, len(list)), starts: make([]float64, len(list))}
+	for i := range m.starts {
+		m.starts[i] = math.NaN()
+	}
 	m.grid = newCells(len(list), m.limit/2, func(i int) (Point, Point) { return list[i].a, list[i].b })
 	step := max(limit/2, total/sampleLimit)
 	keep := func(p place) {
@@ -86,28 +90,34 @@ func narrow(shapes []Shape, limit float64, outside bool) (found []place, complet
 		if m.tests > maxTests {
 			return thinned(found, limit), false
 		}
-		normal := f.dir.leftNormal().times(m.facing())
-		n := 2 // both ends and the middle at least; halved further, so that a larger drawing is looked at in the same places and more
-		for f.length/float64(n) > step {
-			n *= 2
-		}
-		before, here := math.Inf(1), m.sample(int32(i), 0, normal)
-		for k := range n + 1 {
-			s, after := f.length*float64(k)/float64(n), math.Inf(1)
-			if k < n {
-				after = m.sample(int32(i), f.length*float64(k+1)/float64(n), normal)
+		normal := m.normal(int32(i))
+		end := math.Inf(1)
+		if m.enlist(int32(i), normal) {
+			n := 2 // both ends and the middle at least; halved further, so that a larger drawing is looked at in the same places and more
+			for f.length/float64(n) > step {
+				n *= 2
 			}
-			least := here < before && here <= after*(1+sameSize)
-			if edge := math.IsInf(before, 1) || math.IsInf(after, 1); !math.IsInf(here, 1) && (least || edge) {
-				keep(m.settle(int32(i), s, normal))
+			before, here := math.Inf(1), m.start(int32(i))
+			for k := range n + 1 {
+				s, after := f.length*float64(k)/float64(n), math.Inf(1)
+				if k < n {
+					after = m.sample(int32(i), f.length*float64(k+1)/float64(n), normal)
+				}
+				least := here < before && here <= after*(1+sameSize)
+				if edge := math.IsInf(before, 1) || math.IsInf(after, 1); !math.IsInf(here, 1) && (least || edge) {
+					keep(m.settle(int32(i), s, normal))
+				}
+				before, here, end = here, after, here
 			}
-			before, here = here, after
+		} else {
+			m.starts[i] = end
 		}
+		m.listed = -1
 		next := m.after(int32(i))
 		// at a corner that juts into the measured side, a disc may lean on the corner itself in any direction between
 		// its two normals
 		turn := math.Atan2(f.dir.cross(list[next].dir), f.dir.dot(list[next].dir))
-		if turn*m.facing() > -1e-6 {
+		if turn*m.facing() > -1e-6 || math.Abs(turn) < cornerStep && math.IsInf(end, 1) && math.IsInf(m.start(next), 1) {
 			continue
 		}
 		if p, ok := m.lean(int32(i), normal, turn); ok {
@@ -139,6 +149,17 @@ func (m *measurer) lean(i int32, n Point, turn float64) (best place, ok bool) {
 		}
 	}
 	return best, ok
+}
+
+// normal of a flank points to the side that is measured.
+func (m *measurer) normal(i int32) Point { return m.list[i].dir.leftNormal().times(m.facing()) }
+
+// start is the width at the beginning of flank i, remembered: the corner before it asks for it too.
+func (m *measurer) start(i int32) float64 {
+	if math.IsNaN(m.starts[i]) {
+		m.starts[i] = m.sample(i, 0, m.normal(i))
+	}
+	return m.starts[i]
 }
 
 // sample is the width s mm along flank i; +Inf where nothing faces it within the limit.
@@ -263,6 +284,10 @@ type measurer struct {
 	limit   float64
 	outside bool
 	tests   int
+	listed  int32   // the flank that near holds for, or −1
+	near    []int32 // flanks that a disc on that one can touch
+	seen    []int32 // by flank: the last one that it was looked at for, plus one
+	starts  []float64
 	other   int32 // the flank that the last width was measured against, and where
 	touch   Point
 }
@@ -275,6 +300,51 @@ func (m *measurer) facing() float64 {
 	return 1
 }
 
+// enlist gathers what discs on flank i can touch, and reports whether there is anything, or may be: for a long flank
+// each disc looks for itself. Touching points that face each other lie within 15° of the normal as seen from each other.
+func (m *measurer) enlist(i int32, n Point) bool {
+	f := &m.list[i]
+	if f.length > 4*m.limit {
+		return true
+	}
+	m.listed, m.near = i, m.near[:0]
+	aside := m.limit * aslant
+	b := emptyBox()
+	for _, u := range [...]float64{-aside, f.length + aside} {
+		p := f.a.plus(f.dir.times(u))
+		b.take(p)
+		b.take(p.plus(n.times(m.limit)))
+	}
+	m.visit(b, func(j int32) {
+		if m.seen[j] == i+1 || j == i {
+			return
+		}
+		m.seen[j] = i + 1
+		e := &m.list[j]
+		from, to := e.a.minus(f.a), e.b.minus(f.a)
+		u, v, du, dv := f.dir.dot(from), n.dot(from), f.dir.dot(to), n.dot(to)
+		if max(v, dv) > 0 && min(v, dv) < m.limit && max(u, du) > -aside && min(u, du) < f.length+aside {
+			m.near = append(m.near, j)
+		}
+	})
+	return len(m.near) > 0
+}
+
+// visit goes through the flanks in the cells that a box covers; one in several cells is met in each.
+func (m *measurer) visit(b box, one func(j int32)) {
+	g := &m.grid
+	left, right := g.column(b.minX), g.column(b.maxX)
+	for row := g.row(b.minY); row <= g.row(b.maxY); row++ {
+		for c := left; c <= right; c++ {
+			list := g.in(row*g.cols + c)
+			m.tests += len(list)
+			for _, j := range list {
+				one(j)
+			}
+		}
+	}
+}
+
 // width is the local width at p on flank i, seen along the normal n, where it is below the limit, and the middle of the
 // disc that shows it.
 func (m *measurer) width(i int32, p, n Point) (size float64, at Point, ok bool) {
@@ -282,23 +352,22 @@ func (m *measurer) width(i int32, p, n Point) (size float64, at Point, ok bool) 
 	best := m.limit / 2
 	var touch Point
 	var other int32 = -1
-	g := &m.grid
-	// the disc lies on one side of p: only the box round it can matter
-	middle := p.plus(n.times(m.limit / 2))
-	reach := m.limit / 2
-	left, right := g.column(middle.X-reach), g.column(middle.X+reach)
-	for row := g.row(middle.Y - reach); row <= g.row(middle.Y+reach); row++ {
-		for c := left; c <= right; c++ {
-			for _, j := range g.in(row*g.cols + c) {
-				m.tests++
-				if j == i {
-					continue
-				}
-				if r, q, good := touching(p, n, &m.list[j], best); good && !m.tip(f, p, j, q, r) {
-					best, touch, other = r, q, j
-				}
-			}
+	try := func(j int32) {
+		if j == i {
+			return
 		}
+		if r, q, good := touching(p, n, &m.list[j], best); good && !m.tip(f, p, j, q, r) {
+			best, touch, other = r, q, j
+		}
+	}
+	if m.listed == i {
+		m.tests += len(m.near)
+		for _, j := range m.near {
+			try(j)
+		}
+	} else { // the disc lies on one side of p: only the box round it can matter
+		middle, reach := p.plus(n.times(m.limit/2)), m.limit/2
+		m.visit(box{middle.X - reach, middle.Y - reach, middle.X + reach, middle.Y + reach}, try)
 	}
 	if other < 0 || m.blocked(p, touch, i, other) {
 		return 0, at, false
