@@ -188,24 +188,28 @@ func (m *measurer) settle(i int32, s float64, normal Point) place {
 	}
 	best, at, other := value(s)
 	start := best
+	tried := append(make([]float64, 0, 16), s)
 	for range 8 {
 		e := &m.list[other]
 		improved := false
 		feet := [...]float64{0, f.length, e.a.minus(f.a).dot(f.dir), e.b.minus(f.a).dot(f.dir), m.under(f, e, e.a, normal), m.under(f, e, e.b, normal)}
 		for _, t := range feet {
 			t = min(max(t, 0), f.length)
-			if math.IsNaN(t) || t == s {
+			if math.IsNaN(t) || slices.Contains(tried, t) {
 				continue
 			}
+			tried = append(tried, t)
 			size, middle, touched := value(t)
 			if touched < 0 { // the last place that faces something
 				from, to := s, t
-				for range 50 {
+				for math.Abs(to-from) > 1e-8*m.limit {
 					half := (from + to) / 2
-					if v, p, o := value(half); o >= 0 {
-						from, size, middle, touched = half, v, p, o
-					} else {
+					if v, p, o := value(half); o < 0 {
 						to = half
+					} else if v > best { // it rises that way
+						break
+					} else {
+						from, size, middle, touched = half, v, p, o
 					}
 				}
 				t = from
