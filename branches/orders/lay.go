@@ -51,7 +51,7 @@ func (s *sheet) layoutOf(cuts []stretch) (Layout, error) {
 		Weeding: s.weeding, Band: band(s.most, s.layers, s.thin), Gap: roll.Gap, WeedBorder: roll.WeedBorder, TrueOutlines: s.choices.TrueOutlines, Turns: onFilm[r.Film.Turns],
 		RowsLength: rowsLength(roll, s.pieces),
 	}
-	ps := poses{outlines: s.outlines}
+	ps := poses{outlines: s.outlines, ways: s.ways}
 	area, edges, drawnUM, bound := 0.0, int64(0), int64(0), 0.0
 	for i, c := range cuts {
 		l.Cuts = append(l.Cuts, Cut{Length: c.Length, RollWidth: c.width, Roll: c.roll})

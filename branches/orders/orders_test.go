@@ -175,8 +175,8 @@ func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
 			t.Fatalf("%v, then %v: %v", fresh.Findings, again.Findings, err)
 		}
 	}
-	if len(p.Seen.known) != 1 {
-		t.Errorf("%d remembered", len(p.Seen.known))
+	if len(p.Seen.findings.known) != 1 {
+		t.Errorf("%d remembered", len(p.Seen.findings.known))
 	}
 }
 
