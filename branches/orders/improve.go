@@ -21,7 +21,7 @@ type Effort struct {
 
 // The efforts: what a person waits for, and what a person does something else for.
 var (
-	Short = Effort{Moves: 40_000_000, Evaluations: 150_000}
+	Short = Effort{Moves: 40_000_000, Evaluations: 300_000}
 	Long  = Effort{Moves: 400_000_000, Evaluations: 3_000_000}
 )
 

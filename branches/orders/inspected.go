@@ -10,56 +10,72 @@ import (
 	"evenpeel/recipes/cut"
 )
 
-// Inspections remembers what the blade can not do in which drawing at which size: while a person types, the same
-// drawings are planned again and again. A drawing is named by its digest, so that what is remembered stays true. The
-// zero value is ready; nil remembers nothing.
+// Inspections remembers what the blade can not do in which drawing at which size, and in which order it cuts it: while a
+// person types, the same drawings are planned again and again. A drawing is named by its digest, so that what is
+// remembered stays true. The zero value is ready; nil remembers nothing.
 type Inspections struct {
-	mu    sync.Mutex
-	known map[inspection][]cut.Finding
+	findings memory[inspection, []cut.Finding]
+	ways     memory[sized, []step]
+}
+
+// figureOf names a design: what a drawing has in one colour, or all of it.
+type figureOf struct{ drawing, figure string }
+
+// sized is a design at a size.
+type sized struct {
+	figureOf
+	factor float64
 }
 
 type inspection struct {
-	drawing, figure string
-	factor          float64
-	limits          cut.Limits
+	sized
+	limits cut.Limits
 }
 
-// mostInspections bounds the memory: some kilobytes each at most.
-const mostInspections = 2000
+// mostRemembered bounds a memory: some kilobytes each at most.
+const mostRemembered = 2000
 
-// of gives the findings, remembered or made by inspect; they are the caller's own.
-func (n *Inspections) of(key inspection, inspect func() []cut.Finding) []cut.Finding {
-	if n == nil {
-		return inspect()
-	}
-	n.mu.Lock()
-	found, ok := n.known[key]
-	n.mu.Unlock()
+// memory keeps what was worked out under what it hangs on.
+type memory[K comparable, V any] struct {
+	mu    sync.Mutex
+	known map[K]V
+}
+
+// of gives what is remembered, or worked out now; it is shared, and must not be changed.
+func (m *memory[K, V]) of(key K, work func() V) V {
+	m.mu.Lock()
+	v, ok := m.known[key]
+	m.mu.Unlock()
 	if !ok {
-		found = inspect()
-		n.mu.Lock()
-		if n.known == nil || len(n.known) >= mostInspections {
-			n.known = map[inspection][]cut.Finding{}
+		v = work()
+		m.mu.Lock()
+		if m.known == nil || len(m.known) >= mostRemembered {
+			m.known = map[K]V{}
 		}
-		n.known[key] = found
-		n.mu.Unlock()
+		m.known[key] = v
+		m.mu.Unlock()
 	}
-	return slices.Clone(found)
+	return v
 }
 
-// look is one design to be inspected at its smallest size.
+// look is one design to be inspected at its smallest size, and to be put in order where no line before it has it.
 type look struct {
 	sheet  *sheet
 	design cut.Drawing
 	corner cut.Point
-	factor float64
 	key    inspection
+	order  *sized // what the order hangs on; nil where it is found for another line
+	first  int    // the outline of the sheet that it is found by
 }
 
-// looked inspects every design, side by side on all cores; the findings are in the order of the looks. A panic is passed on
-// to the caller, who can recover from it.
+// looked inspects every design, side by side on all cores, and remembers on the sheets how it is cut; the findings are in
+// the order of the looks. A panic is passed on to the caller, who can recover from it.
 func (p Planner) looked(looks []look) [][]cut.Finding {
-	found := make([][]cut.Finding, len(looks))
+	seen := p.Seen
+	if seen == nil {
+		seen = &Inspections{}
+	}
+	found, ways := make([][]cut.Finding, len(looks)), make([][]step, len(looks))
 	var next atomic.Int64
 	var all sync.WaitGroup
 	var broke atomic.Value
@@ -72,13 +88,21 @@ func (p Planner) looked(looks []look) [][]cut.Finding {
 			}()
 			for i := int(next.Add(1)) - 1; i < len(looks); i = int(next.Add(1)) - 1 {
 				l := looks[i]
-				found[i] = p.Seen.of(l.key, func() []cut.Finding { return cut.Inspect(l.design.Scaled(l.factor), l.key.limits) })
+				found[i] = slices.Clone(seen.findings.of(l.key, func() []cut.Finding { return cut.Inspect(l.design.Scaled(l.key.factor), l.key.limits) }))
+				if l.order != nil {
+					ways[i] = seen.ways.of(*l.order, func() []step { return stepsFor(l.sheet.outlines[l.first]) })
+				}
 			}
 		})
 	}
 	all.Wait()
 	if r := broke.Load(); r != nil {
 		panic(r)
+	}
+	for i, l := range looks {
+		if l.order != nil {
+			l.sheet.ways[l.first] = ways[i]
+		}
 	}
 	return found
 }

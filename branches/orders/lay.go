@@ -12,7 +12,7 @@ import (
 
 // searchMoves is the effort of the layout search: bounded work rather than time, so that the same order gives the same
 // plan. It is shared among the copies, so that an order of any size answers while a person waits.
-const searchMoves = 600_000
+const searchMoves = 400_000
 
 // stretch is one cut as it lies: on film of a width, and perhaps of a roll that was asked for by name.
 type stretch struct {
@@ -51,7 +51,7 @@ func (s *sheet) layoutOf(cuts []stretch) (Layout, error) {
 		Weeding: s.weeding, Band: band(s.most, s.layers, s.thin), Gap: roll.Gap, WeedBorder: roll.WeedBorder, TrueOutlines: s.choices.TrueOutlines, Turns: onFilm[r.Film.Turns],
 		RowsLength: rowsLength(roll, s.pieces),
 	}
-	ps := poses{outlines: s.outlines}
+	ps := poses{outlines: s.outlines, ways: s.ways}
 	area, edges, drawnUM, bound := 0.0, int64(0), int64(0), 0.0
 	for i, c := range cuts {
 		l.Cuts = append(l.Cuts, Cut{Length: c.Length, RollWidth: c.width, Roll: c.roll})

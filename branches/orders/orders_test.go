@@ -171,12 +171,12 @@ func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
 	p.Seen = &Inspections{}
 	for range 3 {
 		again, err := p.Plan(t.Context(), b, in, orderFor(name, 2, 2), nil, "2026-03-01")
-		if err != nil || !slices.Equal(again.Findings, fresh.Findings) || again.Layouts[0].Band != fresh.Layouts[0].Band {
+		if err != nil || !slices.Equal(again.Findings, fresh.Findings) || again.Layouts[0].Band != fresh.Layouts[0].Band || again.Layouts[0].Cutting != fresh.Layouts[0].Cutting {
 			t.Fatalf("%v, then %v: %v", fresh.Findings, again.Findings, err)
 		}
 	}
-	if len(p.Seen.known) != 1 {
-		t.Errorf("%d remembered", len(p.Seen.known))
+	if len(p.Seen.findings.known) != 1 || len(p.Seen.ways.known) != 1 {
+		t.Errorf("%d and %d remembered", len(p.Seen.findings.known), len(p.Seen.ways.known))
 	}
 }
 

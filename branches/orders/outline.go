@@ -20,6 +20,9 @@ type Outline struct {
 	// RegisterX and RegisterY are where its box begins in the whole drawing at this size, as it is worn: with them, the
 	// colours of one drawing are pressed in register.
 	RegisterX, RegisterY units.Micrometres
+	// Like is one more than the index of the first outline of the same design, which this one is cut like; 0 is not known,
+	// as in orders kept before it was told.
+	Like int `json:",omitempty"`
 }
 
 // Place is one copy of an outline on the roll.
@@ -79,14 +82,14 @@ type pose struct {
 	rings         []layout.Ring
 	width, height units.Micrometres
 	origin        layout.Point // where the outline's own 0,0 lies
-	way           []cut.Ring   // the rings in the order of cutting, millimetres
+	way           []cut.Ring   // the rings in the order of cutting, millimetres; only where wayOf was asked
 }
 
 // poses remembers what was turned before: a layout holds many copies in few angles.
 type poses struct {
 	outlines []Outline
-	known    map[poseKey]pose
-	ways     map[int][]step // by line
+	known    map[poseKey]*pose
+	ways     map[int][]step // by the first outline of a design
 }
 
 type poseKey struct {
@@ -94,13 +97,13 @@ type poseKey struct {
 	angle   layout.Millidegrees
 }
 
-func (ps *poses) of(outline int, angle layout.Millidegrees) pose {
+func (ps *poses) of(outline int, angle layout.Millidegrees) *pose {
 	key := poseKey{outline, angle}
 	if p, ok := ps.known[key]; ok {
 		return p
 	}
 	rings := ps.outlines[outline].exact()
-	p := pose{rings: layout.Outlined(layout.Piece{Outline: rings}, layout.Place{Angle: angle})}
+	p := &pose{rings: layout.Outlined(layout.Piece{Outline: rings}, layout.Place{Angle: angle})}
 	for _, r := range p.rings {
 		for _, q := range r {
 			p.width, p.height = max(p.width, q.X), max(p.height, q.Y)
@@ -115,9 +118,8 @@ func (ps *poses) of(outline int, angle layout.Millidegrees) pose {
 			Y: p.rings[0][0].Y - units.Micrometres(math.Round(x*sin+y*cos)),
 		}
 	}
-	p.way = ps.wayOf(outline, millimetres(p.rings, 0, 0))
 	if ps.known == nil {
-		ps.known = map[poseKey]pose{}
+		ps.known = map[poseKey]*pose{}
 	}
 	ps.known[key] = p
 	return p

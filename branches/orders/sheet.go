@@ -22,7 +22,9 @@ type sheet struct {
 	choices  Choices
 	colour   string
 	outlines []Outline
-	pieces   []layout.Piece // one for each outline
+	pieces   []layout.Piece   // one for each outline
+	firsts   map[figureOf]int // the first outline of each design
+	ways     map[int][]step   // the order of cutting, by first outline
 	weeding  units.Milliseconds
 	thin     bool
 	most     int // separate pieces of the busiest design
@@ -33,7 +35,7 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 	var order []*sheet
 	byKey := map[string]*sheet{}
 	var looks []look
-	layers := layersOf(o.Lines)
+	layers, read := layersOf(o.Lines), map[string]cut.Drawing{}
 	for i, line := range o.Lines {
 		approved, err := in.recipe(line.Recipe)
 		if err != nil {
@@ -43,9 +45,12 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		if !slices.Contains(film.Colours, line.Colour) {
 			return nil, fault.New(fault.Invalid, room, "COLOUR_NOT_SOLD", "%s does not come in %s. Choose one of: %s.", film.Title, line.Colour, strings.Join(film.Colours, ", "))
 		}
-		drawing, err := p.Drawing(ctx, b.Name, line.Drawing)
-		if err != nil {
-			return nil, err
+		drawing, before := read[line.Drawing]
+		if !before {
+			if drawing, err = p.Drawing(ctx, b.Name, line.Drawing); err != nil {
+				return nil, err
+			}
+			read[line.Drawing] = drawing
 		}
 		design, corner, ok := figure(drawing, line.Figure)
 		if !ok {
@@ -54,7 +59,7 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		key := string(line.Recipe) + "|" + line.Colour
 		s := byKey[key]
 		if s == nil {
-			s = &sheet{card: machines.Worked(approved.Entry, approved.Recipe, cutter, platen, p.Heat), cutter: cutter, choices: o.Choices, colour: line.Colour}
+			s = &sheet{card: machines.Worked(approved.Entry, approved.Recipe, cutter, platen, p.Heat), cutter: cutter, choices: o.Choices, colour: line.Colour, firsts: map[figureOf]int{}, ways: map[int][]step{}}
 			byKey[key], order = s, append(order, s)
 			plan.Revisions = append(plan.Revisions, approved.Entry.Revision)
 		}
@@ -63,22 +68,33 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		if line.Registered {
 			whole = drawing.Width
 		}
-		smallest := math.Inf(1)
-		for _, size := range line.Sizes {
+		fig := figureOf{line.Drawing, line.Figure}
+		first, known := s.firsts[fig]
+		if !known {
+			first = len(s.outlines)
+			s.firsts[fig] = first
+		}
+		smallest, factors := math.Inf(1), make([]float64, len(line.Sizes))
+		for k, size := range line.Sizes {
 			factor := 1.0
 			if size.Width > 0 && whole > 0 {
 				factor = float64(size.Width) / 1000 / whole
 			}
-			smallest = min(smallest, factor)
+			smallest, factors[k] = min(smallest, factor), factor
 			s.add(i, line, size, design, corner, factor)
+			s.outlines[len(s.outlines)-1].Like = first + 1
 		}
 		limits := cut.Limits{MinStroke: film.MinStroke, MinGap: film.MinGap, SmallestPiece: film.SmallestPiece}
-		looks = append(looks, look{s, design, corner, smallest, inspection{line.Drawing, line.Figure, smallest, limits}})
+		l := look{sheet: s, design: design, corner: corner, key: inspection{sized{fig, smallest}, limits}}
+		if !known {
+			l.order, l.first = &sized{fig, factors[0]}, first
+		}
+		looks = append(looks, l)
 	}
 	for i, found := range p.looked(looks) {
 		at := looks[i]
 		for _, f := range at.sheet.marked(found) { // places are told on the drawing as it was read
-			f.At = cut.Point{X: f.At.X/at.factor + at.corner.X, Y: f.At.Y/at.factor + at.corner.Y}
+			f.At = cut.Point{X: f.At.X/at.key.factor + at.corner.X, Y: f.At.Y/at.key.factor + at.corner.Y}
 			plan.Findings = append(plan.Findings, f)
 		}
 	}

@@ -1,6 +1,9 @@
 package orders
 
-import "evenpeel/recipes/cut"
+import (
+	"evenpeel/recipes/cut"
+	"evenpeel/recipes/layout"
+)
 
 // ordered are the outlines of one cut in the order in which the blade takes them: design after design, so that film is
 // drawn back and forth as little as can be and one design is done before the next, and within a design as cut.Ordered
@@ -10,7 +13,7 @@ func (l Layout) ordered(ps *poses, cutIndex int) []cut.Ring {
 	starts := map[cut.Point][]int{}
 	var points []cut.Ring
 	for i, at := range l.Places {
-		way := ps.of(at.Outline, at.Angle).way
+		way := ps.wayOf(at.Outline, at.Angle)
 		if at.Cut != cutIndex || len(way) == 0 {
 			continue
 		}
@@ -29,7 +32,7 @@ func (l Layout) ordered(ps *poses, cutIndex int) []cut.Ring {
 	var rings []cut.Ring
 	for _, i := range order {
 		at := l.Places[i]
-		for _, r := range ps.of(at.Outline, at.Angle).way {
+		for _, r := range ps.wayOf(at.Outline, at.Angle) {
 			ring := make(cut.Ring, len(r))
 			for j, p := range r {
 				ring[j] = cut.Point{X: float64(at.X)/1000 + p.X, Y: float64(at.Y)/1000 + p.Y}
@@ -69,26 +72,37 @@ func (at Place) inside(outer Place) bool {
 // step is one ring of an outline, and the corner that its cut starts from.
 type step struct{ ring, start int }
 
-// wayOf puts the rings of an outline as it lies into the order of cutting. The order is found once for each line: its
-// outlines differ only in size and angle, which change nothing in what lies near what.
-func (ps *poses) wayOf(outline int, rings []cut.Ring) []cut.Ring {
-	line := ps.outlines[outline].Line
-	steps, known := ps.ways[line]
-	if !known || len(steps) != len(rings) {
-		steps = stepsOf(rings, cut.Ordered(rings, cut.Point{}))
+// wayOf are the rings of an outline as it lies in the order of cutting. The order is found once for each design, by its
+// first outline as drawn: the others differ only in size and angle, which change nothing in what lies near what.
+func (ps *poses) wayOf(outline int, angle layout.Millidegrees) []cut.Ring {
+	p := ps.of(outline, angle)
+	if p.way != nil {
+		return p.way
+	}
+	first := ps.outlines[outline].Like - 1
+	if first < 0 || first >= len(ps.outlines) || len(ps.outlines[first].Rings) != len(p.rings) {
+		first = outline
+	}
+	steps, known := ps.ways[first]
+	if !known {
+		steps = stepsFor(ps.outlines[first])
 		if ps.ways == nil {
 			ps.ways = map[int][]step{}
 		}
-		ps.ways[line] = steps
+		ps.ways[first] = steps
 	}
-	way := make([]cut.Ring, 0, len(steps))
+	rings := millimetres(p.rings, 0, 0)
+	p.way = make([]cut.Ring, 0, len(steps))
 	for _, s := range steps {
 		r := rings[s.ring]
 		k := s.start % max(len(r), 1)
-		way = append(way, append(append(make(cut.Ring, 0, len(r)), r[k:]...), r[:k]...))
+		p.way = append(p.way, append(append(make(cut.Ring, 0, len(r)), r[k:]...), r[:k]...))
 	}
-	return way
+	return p.way
 }
+
+// stepsFor finds the order of cutting of an outline.
+func stepsFor(o Outline) []step { return stepsOf(o.Rings, cut.Ordered(o.Rings, cut.Point{})) }
 
 // stepsOf finds the rings again in the order that they were put in, each by its start.
 func stepsOf(rings, ordered []cut.Ring) (steps []step) {

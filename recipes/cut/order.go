@@ -29,12 +29,15 @@ func Ordered(rings []Ring, from Point) []Ring {
 		}
 		sequence := shortWay(points, from)
 		take(sequence)
-		k := 0
+		k, moved := 0, false
 		for _, s := range sequence { // next time, each group stands where its outermost ring starts now
 			k += len(groups[s].rings)
-			if k <= len(best) {
-				groups[s].at = best[k-1][0]
+			if at := best[k-1][0]; at != groups[s].at {
+				groups[s].at, moved = at, true
 			}
+		}
+		if !moved {
+			break
 		}
 	}
 	return best

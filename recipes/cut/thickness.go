@@ -12,8 +12,10 @@ import (
 // corner has small discs in it, and is no thin stroke.
 const (
 	facing       = 1.9318516525781366 // 2 sin 75°: chord over radius at 150°
+	aslant       = 0.268              // tan 15°, a little over
 	nearParallel = 1.9980965          // 2 sin 87.5°: at 175° the sides are parallel to within 5°
 	taperReach   = 12                 // a tapering tip is judged as a sharp corner, not as a thin stroke, this many widths from its point
+	nowhere      = 1e-18              // mm²: nearer touching points are one
 	cornerStep   = 5 * math.Pi / 180
 	slackness    = 1.15 // samples are looked at up to this many limits: the narrowest place lies between two of them
 	sameSize     = 1e-6 // sizes nearer than this part are one
@@ -72,8 +74,7 @@ func narrow(shapes []Shape, limit float64, outside bool) (found []place, complet
 	for _, f := range list {
 		total += f.length
 	}
-	m := measurer{list: list, limit: limit * slackness, outside: outside}
-	m.grid = newCells(len(list), m.limit/2, func(i int) (Point, Point) { return list[i].a, list[i].b })
+	m := newMeasurer(list, limit*slackness, outside)
 	step := max(limit/2, total/sampleLimit)
 	keep := func(p place) {
 		if p.size < limit*(1-sameSize) {
@@ -85,28 +86,34 @@ func narrow(shapes []Shape, limit float64, outside bool) (found []place, complet
 		if m.tests > maxTests {
 			return thinned(found, limit), false
 		}
-		normal := f.dir.leftNormal().times(m.facing())
-		n := 2 // both ends and the middle at least; halved further, so that a larger drawing is looked at in the same places and more
-		for f.length/float64(n) > step {
-			n *= 2
-		}
-		before, here := math.Inf(1), m.sample(int32(i), 0, normal)
-		for k := range n + 1 {
-			s, after := f.length*float64(k)/float64(n), math.Inf(1)
-			if k < n {
-				after = m.sample(int32(i), f.length*float64(k+1)/float64(n), normal)
+		normal := m.normal(int32(i))
+		end := math.Inf(1)
+		if m.enlist(int32(i), normal) {
+			n := 2 // both ends and the middle at least; halved further, so that a larger drawing is looked at in the same places and more
+			for f.length/float64(n) > step {
+				n *= 2
 			}
-			least := here < before && here <= after*(1+sameSize)
-			if edge := math.IsInf(before, 1) || math.IsInf(after, 1); !math.IsInf(here, 1) && (least || edge) {
-				keep(m.settle(int32(i), s, normal))
+			before, here := math.Inf(1), m.start(int32(i))
+			for k := range n + 1 {
+				s, after := f.length*float64(k)/float64(n), math.Inf(1)
+				if k < n {
+					after = m.sample(int32(i), f.length*float64(k+1)/float64(n), normal)
+				}
+				least := here < before && here <= after*(1+sameSize)
+				if edge := math.IsInf(before, 1) || math.IsInf(after, 1); !math.IsInf(here, 1) && (least || edge) {
+					keep(m.settle(int32(i), s, normal))
+				}
+				before, here, end = here, after, here
 			}
-			before, here = here, after
+		} else {
+			m.starts[i] = end
 		}
+		m.listed = -1
 		next := m.after(int32(i))
 		// at a corner that juts into the measured side, a disc may lean on the corner itself in any direction between
 		// its two normals
 		turn := math.Atan2(f.dir.cross(list[next].dir), f.dir.dot(list[next].dir))
-		if turn*m.facing() > -1e-6 {
+		if turn*m.facing() > -1e-6 || math.Abs(turn) < cornerStep && math.IsInf(end, 1) && math.IsInf(m.start(next), 1) {
 			continue
 		}
 		if p, ok := m.lean(int32(i), normal, turn); ok {
@@ -140,6 +147,17 @@ func (m *measurer) lean(i int32, n Point, turn float64) (best place, ok bool) {
 	return best, ok
 }
 
+// normal of a flank points to the side that is measured.
+func (m *measurer) normal(i int32) Point { return m.list[i].dir.leftNormal().times(m.facing()) }
+
+// start is the width at the beginning of flank i, remembered: the corner before it asks for it too.
+func (m *measurer) start(i int32) float64 {
+	if math.IsNaN(m.starts[i]) {
+		m.starts[i] = m.sample(i, 0, m.normal(i))
+	}
+	return m.starts[i]
+}
+
 // sample is the width s mm along flank i; +Inf where nothing faces it within the limit.
 func (m *measurer) sample(i int32, s float64, normal Point) float64 {
 	f := &m.list[i]
@@ -166,24 +184,28 @@ func (m *measurer) settle(i int32, s float64, normal Point) place {
 	}
 	best, at, other := value(s)
 	start := best
+	tried := append(make([]float64, 0, 16), s)
 	for range 8 {
 		e := &m.list[other]
 		improved := false
 		feet := [...]float64{0, f.length, e.a.minus(f.a).dot(f.dir), e.b.minus(f.a).dot(f.dir), m.under(f, e, e.a, normal), m.under(f, e, e.b, normal)}
 		for _, t := range feet {
 			t = min(max(t, 0), f.length)
-			if math.IsNaN(t) || t == s {
+			if math.IsNaN(t) || slices.Contains(tried, t) {
 				continue
 			}
+			tried = append(tried, t)
 			size, middle, touched := value(t)
 			if touched < 0 { // the last place that faces something
 				from, to := s, t
-				for range 50 {
+				for math.Abs(to-from) > 1e-8*m.limit {
 					half := (from + to) / 2
-					if v, p, o := value(half); o >= 0 {
-						from, size, middle, touched = half, v, p, o
-					} else {
+					if v, p, o := value(half); o < 0 {
 						to = half
+					} else if v > best { // it rises that way
+						break
+					} else {
+						from, size, middle, touched = half, v, p, o
 					}
 				}
 				t = from
@@ -254,124 +276,6 @@ func (m *measurer) under(f, e *flank, q, normal Point) float64 {
 	r := d / k
 	centre := q.plus(other.times(r))
 	return centre.minus(f.a).dot(f.dir)
-}
-
-type measurer struct {
-	list    []flank
-	grid    cells
-	limit   float64
-	outside bool
-	tests   int
-	other   int32 // the flank that the last width was measured against, and where
-	touch   Point
-}
-
-// facing is 1 where the film is measured, which lies on the left, and -1 where the space outside is.
-func (m *measurer) facing() float64 {
-	if m.outside {
-		return -1
-	}
-	return 1
-}
-
-// width is the local width at p on flank i, seen along the normal n, where it is below the limit, and the middle of the
-// disc that shows it.
-func (m *measurer) width(i int32, p, n Point) (size float64, at Point, ok bool) {
-	f := &m.list[i]
-	best := m.limit / 2
-	var touch Point
-	var other int32 = -1
-	g := &m.grid
-	// the disc lies on one side of p: only the box round it can matter
-	middle := p.plus(n.times(m.limit / 2))
-	reach := m.limit / 2
-	left, right := g.column(middle.X-reach), g.column(middle.X+reach)
-	for row := g.row(middle.Y - reach); row <= g.row(middle.Y+reach); row++ {
-		for c := left; c <= right; c++ {
-			for _, j := range g.in(row*g.cols + c) {
-				m.tests++
-				if j == i {
-					continue
-				}
-				if r, q, good := touching(p, n, &m.list[j], best); good && !m.tip(f, p, j, q, r) {
-					best, touch, other = r, q, j
-				}
-			}
-		}
-	}
-	if other < 0 || m.blocked(p, touch, i, other) {
-		return 0, at, false
-	}
-	m.other, m.touch = other, touch
-	return 2 * best, lerp(p, touch, 0.5), true
-}
-
-// touching gives the disc that touches the outline at p (inward normal n) and flank e, where its radius is below best
-// and the two touching points face each other.
-func touching(p, n Point, e *flank, best float64) (r float64, q Point, ok bool) {
-	ea, eb := e.a.minus(p), e.b.minus(p)
-	da, db := n.dot(ea), n.dot(eb)
-	if da <= 0 && db <= 0 {
-		return 0, q, false
-	}
-	r = best
-	try := func(radius float64, at Point) {
-		if d := at.length(); radius > 0 && radius < r && d >= facing*radius && d > 1e-9 {
-			r, q, ok = radius, at.plus(p), true
-		}
-	}
-	if da > 0 {
-		try(ea.dot(ea)/(2*da), ea)
-	}
-	if db > 0 {
-		try(eb.dot(eb)/(2*db), eb)
-	}
-	normal := e.dir.leftNormal()
-	h := -normal.dot(ea) // distance of p from the line of e
-	if h < 0 {
-		h, normal = -h, normal.times(-1)
-	}
-	if k := n.dot(normal); k < 1-1e-12 {
-		radius := h / (1 - k)
-		foot := n.times(radius).minus(normal.times(radius))
-		if s := foot.minus(ea).dot(e.dir); s >= 0 && s <= e.length {
-			try(radius, foot)
-		}
-	}
-	return r, q, ok
-}
-
-// tip reports whether p and q are the two sides of one tapering tip.
-func (m *measurer) tip(f *flank, p Point, j int32, q Point, r float64) bool {
-	e := &m.list[j]
-	if e.ring != f.ring || p.to(q) >= nearParallel*r {
-		return false
-	}
-	way := math.Abs(f.along + p.to(f.a) - e.along - q.to(e.a))
-	way = min(way, f.round-way)
-	return way < taperReach*2*r
-}
-
-// blocked reports whether the outline passes between p and q: then q is seen through something else.
-func (m *measurer) blocked(p, q Point, i, j int32) bool {
-	hit := false
-	m.grid.along(p, q, func(c int) {
-		for _, k := range m.grid.in(c) {
-			m.tests++
-			if k == i || k == j || hit {
-				continue
-			}
-			e := &m.list[k]
-			d := q.minus(p)
-			a, b := d.cross(e.a.minus(p)), d.cross(e.b.minus(p))
-			if a*b < 0 {
-				s, t := e.dir.cross(p.minus(e.a)), e.dir.cross(q.minus(e.a))
-				near := 1e-6 * m.limit
-				hit = s*t < 0 && math.Abs(s) > near && math.Abs(t) > near
-			}
-		}
-	})
-	return hit
 }
 
 // thinned keeps the narrowest place of each neighbourhood, at most maxOfKind of them; tips stand for themselves, so that

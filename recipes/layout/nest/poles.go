@@ -27,10 +27,11 @@ func inscribed(rings [][]Point, area float64) []circle {
 			last = p
 		}
 	}
+	g := ground{edges: edges, rings: rings, low: low, high: high}
 	var out []circle
 	covered := 0.0
 	for len(out) < mostCircles && (len(out) < fewCircles || covered < wellCovered*area) {
-		c := pole(edges, rings, out, low, high)
+		c := g.pole(out)
 		if c.r <= 0 || len(out) > 0 && c.r < leastRadius*out[0].r {
 			break
 		}
@@ -44,8 +45,29 @@ func inscribed(rings [][]Point, area float64) []circle {
 	return out
 }
 
-// cell is a square of the search for a pole, with the most radius any point of it could have.
-type cell struct{ x, y, half, most float64 }
+// ground is what the search for poles knows of an outline. Every circle is looked for in the same squares, so what was
+// measured for one holds for the next.
+type ground struct {
+	edges     []edge
+	rings     [][]Point
+	low, high Point
+	roots     []*square
+	squared   []float64 // distances from one middle, by edge
+}
+
+// square is one of the squares, with how far its middle lies inside the outline, and the edges that can be the nearest to
+// any point of it.
+type square struct {
+	x, y, half, room float64
+	near             []int32
+	quarters         []*square
+}
+
+// cell is a square in the search for one pole, with the most radius any point of it could have.
+type cell struct {
+	*square
+	most float64
+}
 
 type cells []cell
 
@@ -60,55 +82,99 @@ func (q *cells) Pop() any {
 	return last
 }
 
-// pole is the largest circle inside the edges and outside the others, to within a hundredth of its radius.
-func pole(edges []edge, rings [][]Point, others []circle, low, high Point) circle {
-	room := func(x, y float64) float64 {
-		d := math.Inf(1)
-		for i := range edges {
-			e := &edges[i]
-			d = min(d, fromSegment(x, y, e.x0, e.y0, e.x1, e.y1))
+// square measures a square that is part of another, or of the whole where that is nil. What lies farther from a middle
+// than the nearest edge and the square's width is never the nearest within it.
+func (g *ground) square(x, y, half float64, whole *square) *square {
+	near, inside, known := []int32(nil), false, false
+	if whole != nil {
+		near, inside = whole.near, whole.room > 0
+		known = math.Abs(whole.room) > 2*math.Hypot(x-whole.x, y-whole.y) // no edge lies between
+	} else {
+		near = make([]int32, len(g.edges))
+		for i := range near {
+			near[i] = int32(i)
 		}
-		d = math.Sqrt(d)
-		in := false
-		for _, ring := range rings {
-			in = in != within(ring, Point{x, y})
-		}
-		if !in {
-			d = -d
-		}
-		for _, c := range others {
-			d = min(d, math.Hypot(x-c.x, y-c.y)-c.r)
-		}
-		return d
 	}
+	least := math.Inf(1)
+	g.squared = g.squared[:0]
+	for _, i := range near {
+		e := &g.edges[i]
+		d := fromSegment(x, y, e.x0, e.y0, e.x1, e.y1)
+		g.squared = append(g.squared, d)
+		least = min(least, d)
+	}
+	q := &square{x: x, y: y, half: half, room: math.Sqrt(least)}
+	reach := (q.room + 2*math.Sqrt2*half) * (1 + 1e-9)
+	for k, i := range near {
+		if g.squared[k] <= reach*reach {
+			q.near = append(q.near, i)
+		}
+	}
+	if !known {
+		inside = false
+		for _, ring := range g.rings {
+			inside = inside != within(ring, Point{x, y})
+		}
+	}
+	if !inside {
+		q.room = -q.room
+	}
+	return q
+}
+
+// spread are the squares that the search begins with.
+func (g *ground) spread() []*square {
+	if g.roots == nil {
+		low, high := g.low, g.high
+		half := max(min(high.X-low.X, high.Y-low.Y)/2, (high.X-low.X+high.Y-low.Y)/64)
+		for x := low.X + half; x-half < high.X; x += 2 * half {
+			for y := low.Y + half; y-half < high.Y; y += 2 * half {
+				g.roots = append(g.roots, g.square(x, y, half, nil))
+			}
+		}
+	}
+	return g.roots
+}
+
+// divided are the four quarters of a square.
+func (g *ground) divided(q *square) []*square {
+	if q.quarters == nil {
+		h := q.half / 2
+		for _, at := range [...]Point{{q.x - h, q.y - h}, {q.x + h, q.y - h}, {q.x - h, q.y + h}, {q.x + h, q.y + h}} {
+			q.quarters = append(q.quarters, g.square(at.X, at.Y, h, q))
+		}
+	}
+	return q.quarters
+}
+
+// pole is the largest circle inside the edges and outside the others, to within a hundredth of its radius.
+func (g *ground) pole(others []circle) circle {
 	best := circle{}
 	var queue cells
-	add := func(x, y, half float64) {
-		r := room(x, y)
+	add := func(q *square) {
+		r := q.room
+		for _, c := range others {
+			r = min(r, math.Hypot(q.x-c.x, q.y-c.y)-c.r)
+		}
 		if r > best.r {
-			best = circle{x, y, r}
+			best = circle{q.x, q.y, r}
 		}
-		if most := r + half*math.Sqrt2; most > best.r*1.01 {
-			heap.Push(&queue, cell{x, y, half, most})
-		}
-	}
-	size := min(high.X-low.X, high.Y-low.Y)
-	half := max(size/2, (high.X-low.X+high.Y-low.Y)/64)
-	for x := low.X + half; x-half < high.X; x += 2 * half {
-		for y := low.Y + half; y-half < high.Y; y += 2 * half {
-			add(x, y, half)
+		if most := r + q.half*math.Sqrt2; most > best.r*1.01 {
+			heap.Push(&queue, cell{q, most})
 		}
 	}
+	for _, q := range g.spread() {
+		add(q)
+	}
+	size := min(g.high.X-g.low.X, g.high.Y-g.low.Y)
 	for tried := 0; len(queue) > 0 && tried < mostCells; tried++ {
 		c := heap.Pop(&queue).(cell)
 		if c.most <= best.r*1.01 || c.half < size/500 {
 			break
 		}
-		h := c.half / 2
-		add(c.x-h, c.y-h, h)
-		add(c.x+h, c.y-h, h)
-		add(c.x-h, c.y+h, h)
-		add(c.x+h, c.y+h, h)
+		for _, q := range g.divided(c.square) {
+			add(q)
+		}
 	}
 	return best
 }

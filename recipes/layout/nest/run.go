@@ -3,6 +3,8 @@ package nest
 import (
 	"cmp"
 	"context"
+	"fmt"
+	"runtime/debug"
 	"slices"
 )
 
@@ -80,7 +82,7 @@ func (t *team) solo() {
 	t.meet()
 }
 
-// lead runs the searches side by side until all have ended.
+// lead runs the searches side by side until all have ended. A panic in one of them is passed on once the others have ended.
 func (t *team) lead() {
 	for _, q := range t.all {
 		q.resume = make(chan bool)
@@ -89,11 +91,17 @@ func (t *team) lead() {
 			return <-q.resume
 		}
 		go func() {
+			defer func() { // the caller alone can recover, so a panic is carried over to its side
+				if r := recover(); r != nil {
+					q.broke = fmt.Sprintf("%v\n%s", r, debug.Stack())
+				}
+				q.ended = true
+				t.paused <- q
+			}()
 			q.work(t.budget)
-			q.ended = true
-			t.paused <- q
 		}()
 	}
+	broke := ""
 	for working := len(t.all); working > 0; {
 		waiting := 0
 		for range working {
@@ -102,13 +110,28 @@ func (t *team) lead() {
 			}
 		}
 		working = waiting
-		t.meet()
+		if broke = broken(t.all); broke == "" {
+			t.meet()
+		}
 		for _, q := range t.all {
 			if !q.ended {
-				q.resume <- t.over || q.evaluations >= t.budget
+				q.resume <- broke != "" || t.over || q.evaluations >= t.budget
 			}
 		}
 	}
+	if broke != "" {
+		panic(broke)
+	}
+}
+
+// broken is why one of the searches broke off.
+func broken(all []*Search) string {
+	for _, q := range all {
+		if q.broke != "" {
+			return q.broke
+		}
+	}
+	return ""
 }
 
 // meet offers what is shorter to whoever asked, shares it, and sets the next meeting. Nothing runs meanwhile.

@@ -26,6 +26,7 @@ type Search struct {
 	pause       func() bool
 	stopped     bool
 	ended       bool
+	broke       string // what it panicked with
 	resume      chan bool
 	shared      scene // the shortest layout of all searches
 	next        int   // evaluations at which to pause
