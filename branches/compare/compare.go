@@ -75,13 +75,7 @@ type Cell struct {
 	LayoutLoss, EdgeLoss, TestCutLoss, WeedingLoss, ReprintLoss, RollEndLoss units.SquareMillimetres
 }
 
-// stratum is what a fair comparison holds equal.
-type stratum struct {
-	film, fabric string
-	band         int
-}
-
-func (c *Cell) stratum() stratum { return stratum{c.Film, c.Fabric, c.Band} }
+func (c *Cell) stratum() Stratum { return Stratum{c.Film, c.Fabric, c.Band} }
 
 // areas are the cell's areas with the names used in faults.
 func (c *Cell) areas() [9]units.SquareMillimetres {

@@ -91,6 +91,9 @@ type Reporting struct {
 type Source interface {
 	// Cells adds up by branch, month, film, fabric, band and recipe revision. In no order.
 	Cells(ctx context.Context, span Span) ([]Cell, error)
+	// Mix adds up by branch, film, fabric and band, as Strata does, into the form that rates are computed from: the fair view
+	// of all branches asks for it. Strata may have no row.
+	Mix(ctx context.Context, span Span) (Mix, error)
 	// Strata adds up by branch, film, fabric and band: months and revisions together, Period the span's first day, Revision 0.
 	// In no order.
 	Strata(ctx context.Context, span Span) ([]Cell, error)

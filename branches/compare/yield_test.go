@@ -127,7 +127,7 @@ func TestLinearised_usesStudentsT(t *testing.T) {
 		of = append(of, pair{float64(5 + i%3), 10})
 	}
 	r, sum := ratio(of)
-	se, both := ratioError(of, r, sum), linearised(of, Level95, Level998)
+	se, both := ratioError(of, r, sum), linearised(of, map[score]float64{}, Level95, Level998)
 	near(t, "95 %", (both[0].High-r)/se, 2.201, 5e-4)
 	near(t, "99.8 %", (both[1].High-r)/se, 4.025, 5e-4)
 }
@@ -142,7 +142,7 @@ func TestYieldLimits_coverWhatTheyPromise(t *testing.T) {
 			x := 1 + 3*dice.Float64()
 			of[i] = pair{x * (.8 + .06*dice.NormFloat64()), x}
 		}
-		both := linearised(of, Level95, Level998)
+		both := linearised(of, map[score]float64{}, Level95, Level998)
 		if both[0].Holds(.8) {
 			linear++
 		}
@@ -230,7 +230,11 @@ func TestFairYieldOf_sums(t *testing.T) {
 		}
 		return list
 	}
-	got, err := FairYieldOf(listed(strata), listed(months), Options{})
+	mix, err := MixOf(listed(strata))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := FairYieldOf(mix, listed(months), Options{})
 	if err != nil || !reflect.DeepEqual(got, fairYield(t, cells, Options{})) {
 		t.Errorf("%v\n%+v", err, got.Standings[0])
 	}

@@ -230,16 +230,7 @@ func (w *adder) block(b *block) {
 		if g < 0 {
 			continue
 		}
-		into := w.touch(g)
-		if b.wide != nil {
-			for n, v := range &b.wide[i] {
-				into[n] += v
-			}
-			continue
-		}
-		for n, v := range &b.narrow[i] {
-			into[n] += int64(v)
-		}
+		b.onto(w.touch(g), i)
 	}
 }
 

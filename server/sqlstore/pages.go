@@ -58,8 +58,9 @@ const (
 	sumReprintFilm
 	sumRollEnd
 	sumAchievable
-	packedSums = iota // pages hold the sums above, but for runs; those below follow from the rest of the entry
-	sumLate    = iota - 1
+	rateSums   = sumDecorated + 1 // what rates are made of comes first
+	packedSums = iota - 1         // pages hold the sums above, but for runs; those below follow from the rest of the entry
+	sumLate    = iota - 2
 	sumCorrected
 )
 
