@@ -45,6 +45,8 @@ type monthCells struct {
 	paged  bool     // blocks were given up: its pages answer
 	totals []sums   // of a block each
 	last   int64    // sequence of the newest entry
+
+	received int64 // when the newest was received, in µs
 }
 
 // block holds the sums of one branch and month by stratum, in 32 bits each, which areas up to 4294 m² fit, and in 64
@@ -215,7 +217,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			m.totals[of].add(&e.sums)
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
-			m.last = max(m.last, e.sequence)
+			m.last, m.received = max(m.last, e.sequence), max(m.received, e.received)
 			c.received[of] = max(c.received[of], e.received)
 		}
 		if err := read.fault(); err != nil {
