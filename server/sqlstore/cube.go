@@ -28,9 +28,9 @@ type cube struct {
 	byDay              map[string]*dayRows         // by month: those that spans have cut
 	byDayRows          int                         // rows in them
 	cells, mostCells   int                         // rows in the blocks of months; how many there may be
-	strataRows         atomic.Int64                // how many rows Strata answered last: what the next answer makes room for
-	clock              atomic.Int64                // of the use of byDay
-	scratch            [2]scratch                  // of months and of quarters
+	rows               rowCounts
+	clock              atomic.Int64 // of the use of byDay
+	scratch            [2]scratch   // of months and of quarters
 }
 
 // filmRevision is a stratum with the band left out.

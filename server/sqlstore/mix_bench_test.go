@@ -128,6 +128,17 @@ func BenchmarkFairViewOfTenMillion(b *testing.B) {
 				return err
 			}},
 			{"reporting", func() error { _, err := s.Reporting(ctx, span.Span); return err }},
+			{"costs", func() error {
+				strata, err := s.Strata(ctx, span.Span)
+				if err != nil {
+					return err
+				}
+				cells, err := s.FilmMonths(ctx, span.Span)
+				if err == nil {
+					_, err = compare.Costs(strata, cells, func(compare.Cell) (compare.Price, bool) { return compare.Price{FilmPerSquareMetre: 1200, PerReprint: 90}, true }, compare.Options{})
+				}
+				return err
+			}},
 			{"film_months", func() error { _, err := s.FilmMonths(ctx, span.Span); return err }},
 			{"all_days", func() error { _, err := s.AllDays(ctx, span.Span); return err }},
 			{"revision_days", func() error { _, err := s.RevisionDays(ctx, span.Span); return err }},
