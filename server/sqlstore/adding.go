@@ -120,7 +120,7 @@ func (s *Store) addOver(a *adding, p pages) (done bool, err error) {
 			switch {
 			case m == nil:
 				continue
-			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth, part.begins > a.asOf: // of the last hardly anything counts
+			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth, part.begins >= a.asOf: // of the last hardly anything counts
 				w.cut(p[part.month].pages[branch], part, 1)
 			case of < len(m.blocks) && m.blocks[of] != nil:
 				w.block(m.blocks[of])

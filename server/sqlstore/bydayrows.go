@@ -3,7 +3,7 @@ package sqlstore
 import "context"
 
 // dayRows are the entries of one month by branch and day, with the sums that rates are made of: what the fair view adds up
-// where its span cuts the month. They are made when a span first cuts the month and then kept up by takeIn. 10 million runs of
+// where its span cuts the month, or is as of an instant before the month's newest report. They are made when they are first asked for and then kept up by takeIn. 10 million runs of
 // 500 branches over two years make some 400 000 rows a month.
 type dayRows struct {
 	branches [][daysOfMonth + 1][]dayRow
@@ -12,19 +12,23 @@ type dayRows struct {
 }
 
 type dayRow struct {
-	stratum int64
-	sums    [rateSums]int64
+	stratum, received int64
+	sums              [rateSums]int64
 }
 
-// mostDayRows is how many rows of 48 bytes are kept, beyond the two months that any one span cuts.
-const mostDayRows = 2_000_000
+// mostDayRows is how many rows of 56 bytes are kept, beyond mostCut months. A span cuts two; where it is as of an instant, a
+// few more have got something since.
+const (
+	mostDayRows = 2_000_000
+	mostCut     = 4
+)
 
 func (d *dayRows) add(of int, e *entry) {
 	for len(d.branches) <= of {
 		d.branches = append(d.branches, [daysOfMonth + 1][]dayRow{})
 	}
 	day := &d.branches[of][e.day&daysOfMonth]
-	*day = append(*day, dayRow{e.stratum, [rateSums]int64(e.sums[:rateSums])})
+	*day = append(*day, dayRow{e.stratum, e.received, [rateSums]int64(e.sums[:rateSums])})
 	d.rows++
 }
 
@@ -61,7 +65,7 @@ func (s *Store) cutByDay(ctx context.Context, month string) error {
 	}
 	c.byDay[month] = rows
 	c.byDayRows += rows.rows
-	for c.byDayRows > mostDayRows && len(c.byDay) > 2 {
+	for c.byDayRows > mostDayRows && len(c.byDay) > mostCut {
 		oldest := month
 		for k, x := range c.byDay {
 			if x.used < c.byDay[oldest].used {

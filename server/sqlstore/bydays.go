@@ -241,6 +241,7 @@ func (s *Store) fromDaysOver(x, months *stretch, p pages, take func(c *cube), le
 	for i, k := range strata {
 		takes[i] = x.takes(k)
 	}
+	var sum sums
 	for _, part := range months.months {
 		m, first := p[part.month], int32(part.begins/dayMicros)-1
 		if m == nil {
@@ -258,9 +259,8 @@ func (s *Store) fromDaysOver(x, months *stretch, p pages, take func(c *cube), le
 					if e.received <= x.asOf || e.sequence > c.sequence || day < x.from || day > x.to || !takes[e.stratum] {
 						continue
 					}
-					sum := read.rest().sums
-					for i := range sum {
-						sum[i] = -sum[i]
+					for i, v := range read.rest().sums {
+						sum[i] = -v
 					}
 					less(branch, day, &strata[e.stratum], &sum)
 				}

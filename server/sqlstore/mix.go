@@ -17,13 +17,13 @@ func (s *Store) Mix(ctx context.Context, span compare.Span) (compare.Mix, error)
 	if err != nil {
 		return compare.Mix{}, err
 	}
-	for {
+	for range mostTries {
 		if err := s.catchUp(ctx); err != nil {
 			return compare.Mix{}, err
 		}
 		ready, missing := s.cube.mixable(x)
 		if !ready {
-			return s.mixOfPages(ctx, x)
+			break
 		}
 		for _, month := range missing {
 			if err := s.cutByDay(ctx, month); err != nil {
@@ -34,23 +34,30 @@ func (s *Store) Mix(ctx context.Context, span compare.Span) (compare.Mix, error)
 			return m, nil
 		}
 	}
+	return s.mixOfPages(ctx, x)
 }
+
+// mostTries at an answer from memory, while others have the rows that it needs given up.
+const mostTries = 3
 
 // mixable says whether the cube can answer, and by which months it lacks the rows by day.
 func (c *cube) mixable(x *stretch) (ready bool, missing []string) {
 	c.mu.RLock()
 	defer c.mu.RUnlock()
+	cut := 0
 	for _, part := range x.months {
 		m := c.months[part.month]
 		switch {
 		case m == nil:
 		case m.paged:
 			return false, nil
-		case !part.whole && c.byDay[part.month] == nil:
-			missing = append(missing, part.month)
+		case x.paged(part, m):
+			if cut++; c.byDay[part.month] == nil {
+				missing = append(missing, part.month)
+			}
 		}
 	}
-	return x.asOf == always, missing
+	return cut <= mostCut, missing
 }
 
 // mixing adds up one branch after another.
@@ -72,19 +79,27 @@ func (s *Store) mixOfCube(x *stretch) (mix compare.Mix, done bool) {
 		of    *monthCells
 		days  *dayRows
 		whole []*block // the quarter that begins here, where all of it is asked for
+		cut   bool     // days count
+		few   bool     // they are added up; else cheaper as the month less its other days
 	}
 	months := make([]month, len(x.months))
 	for i, part := range x.months {
 		m := &months[i]
 		m.monthPart, m.of, m.days = part, c.months[part.month], c.byDay[part.month]
-		if m.of != nil && (m.of.paged || !part.whole && m.days == nil) {
+		if m.of == nil {
+			continue
+		}
+		if m.cut = x.paged(part, m.of); m.cut && (m.of.paged || m.days == nil) {
 			return mix, false
 		}
-		if m.days != nil && !part.whole {
+		if m.cut {
+			m.few = m.of.received > x.asOf || !part.whole && 2*(part.to-part.from) < daysOfMonth
 			atomic.StoreInt64(&m.days.used, c.clock.Add(1))
 		}
-		if x.wholeQuarter(i) {
-			m.whole = c.quarters[part.month]
+	}
+	for i := range months {
+		if x.wholeQuarter(i) && !months[i].cut && !months[i+1].cut && !months[i+2].cut {
+			months[i].whole = c.quarters[months[i].month]
 		}
 	}
 	for of, branch := range c.branches {
@@ -98,17 +113,16 @@ func (s *Store) mixOfCube(x *stretch) (mix compare.Mix, done bool) {
 			if m.of == nil {
 				continue
 			}
-			few := !m.monthPart.whole && 2*(m.to-m.from) < daysOfMonth
-			if !few && of < len(m.of.blocks) && m.of.blocks[of] != nil {
+			if !m.few && of < len(m.of.blocks) && m.of.blocks[of] != nil {
 				w.block(m.of.blocks[of])
 			}
 			switch {
-			case m.monthPart.whole || of >= len(m.days.branches):
-			case few:
-				w.days(&m.days.branches[of], m.from, m.to, 1)
-			default: // most of the month: cheaper as the month less its other days
-				w.days(&m.days.branches[of], 1, m.from-1, -1)
-				w.days(&m.days.branches[of], m.to+1, daysOfMonth, -1)
+			case !m.cut || of >= len(m.days.branches):
+			case m.few:
+				w.days(&m.days.branches[of], m.from, m.to, x.asOf, 1)
+			default:
+				w.days(&m.days.branches[of], 1, m.from-1, x.asOf, -1)
+				w.days(&m.days.branches[of], m.to+1, daysOfMonth, x.asOf, -1)
 			}
 		}
 		if rows := w.rows(); len(rows) > 0 {
@@ -118,7 +132,7 @@ func (s *Store) mixOfCube(x *stretch) (mix compare.Mix, done bool) {
 	return w.mix(mix), true
 }
 
-// mixOfPages answers as of an instant, or where months were given up.
+// mixOfPages answers where months were given up, or many have got something since the instant that is asked for.
 func (s *Store) mixOfPages(ctx context.Context, x *stretch) (mix compare.Mix, err error) {
 	var w *mixing
 	var of string
@@ -196,13 +210,13 @@ func (w *mixing) block(b *block) {
 	}
 }
 
-// days adds the rows of some days, or takes them away.
-func (w *mixing) days(of *[daysOfMonth + 1][]dayRow, from, to int, times int64) {
+// days adds the rows of some days that came by an instant, or takes them away.
+func (w *mixing) days(of *[daysOfMonth + 1][]dayRow, from, to int, by, times int64) {
 	for day := from; day <= to; day++ {
 		list := of[day]
 		for i := range list {
 			r := &list[i]
-			if g := w.group[r.stratum]; g >= 0 {
+			if g := w.group[r.stratum]; g >= 0 && r.received <= by {
 				into := &w.acc[g]
 				for n, v := range &r.sums {
 					into[n] += times * v

@@ -135,7 +135,9 @@ func BenchmarkFairViewOfTenMillion(b *testing.B) {
 				}
 				cells, err := s.FilmMonths(ctx, span.Span)
 				if err == nil {
-					_, err = compare.Costs(strata, cells, func(compare.Cell) (compare.Price, bool) { return compare.Price{FilmPerSquareMetre: 1200, PerReprint: 90}, true }, compare.Options{})
+					_, err = compare.Costs(strata, cells, func(compare.Cell) (compare.Price, bool) {
+						return compare.Price{FilmPerSquareMetre: 1200, PerReprint: 90}, true
+					}, compare.Options{})
 				}
 				return err
 			}},
