@@ -35,12 +35,12 @@ const squareMetre = 1e6
 // spent is one branch's film of one period: the loss and what it is a loss of, in money.
 type spent struct{ loss, drawn float64 }
 
-// Costs adds up what reprints and avoidable film loss cost each branch, from two sums of the same runs: strata, from which comes
+// Costs adds up what reprints and avoidable film loss cost each branch, from two sums of the same runs: the mix, from which comes
 // what the work explains, and cells by month and film, which have a price each. price says what a cell's film and work cost; cells
 // without a price, or without a known plan, are left out of the money and show in Priced. Branches may have different
 // currencies: nothing here adds two branches' money. Fault kinds: Invalid, TooLarge.
-func Costs(strata, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Cost, error) {
-	v, err := FairReprints(strata, o)
+func Costs(m Mix, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Cost, error) {
+	v, err := FairReprintsOf(m, o)
 	if err != nil {
 		return nil, err
 	}

@@ -230,11 +230,7 @@ func TestFairYieldOf_sums(t *testing.T) {
 		}
 		return list
 	}
-	mix, err := MixOf(listed(strata))
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := FairYieldOf(mix, listed(months), Options{})
+	got, err := FairYieldOf(mixOf(t, listed(strata)), listed(months), Options{})
 	if err != nil || !reflect.DeepEqual(got, fairYield(t, cells, Options{})) {
 		t.Errorf("%v\n%+v", err, got.Standings[0])
 	}

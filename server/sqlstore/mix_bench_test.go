@@ -129,13 +129,13 @@ func BenchmarkFairViewOfTenMillion(b *testing.B) {
 			}},
 			{"reporting", func() error { _, err := s.Reporting(ctx, span.Span); return err }},
 			{"costs", func() error {
-				strata, err := s.Strata(ctx, span.Span)
+				m, err := s.Mix(ctx, span.Span)
 				if err != nil {
 					return err
 				}
 				cells, err := s.FilmMonths(ctx, span.Span)
 				if err == nil {
-					_, err = compare.Costs(strata, cells, func(compare.Cell) (compare.Price, bool) {
+					_, err = compare.Costs(m, cells, func(compare.Cell) (compare.Price, bool) {
 						return compare.Price{FilmPerSquareMetre: 1200, PerReprint: 90}, true
 					}, compare.Options{})
 				}
