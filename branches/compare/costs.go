@@ -61,11 +61,12 @@ func Costs(m Mix, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Co
 			s.periods = map[string]*spent{}
 		}
 		s.drawn += float64(c.Drawn)
-		loss := float64(c.Drawn - c.Achievable - c.ReprintLoss)
-		known := c.Achievable > 0 && c.Drawn > 0
+		// Of the film of reprints it is not known which orders it was for: it is taken to be spread as all film is.
+		loss := float64(c.DrawnKnown-c.Achievable) - float64(c.ReprintLoss)*part(c.DrawnKnown, c.Drawn)
+		known := c.DrawnKnown > 0
 		if known {
 			lostAll += loss
-			drawnAll += float64(c.Drawn)
+			drawnAll += float64(c.DrawnKnown)
 		}
 		p, ok := price(*c)
 		if !ok {
@@ -79,7 +80,7 @@ func Costs(m Mix, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Co
 			s.lossArea += loss
 			x := at(s.periods, c.Period)
 			x.loss += loss / squareMetre * p.FilmPerSquareMetre
-			x.drawn += float64(c.Drawn) / squareMetre * p.FilmPerSquareMetre
+			x.drawn += float64(c.DrawnKnown) / squareMetre * p.FilmPerSquareMetre
 		}
 	}
 	share := 0.0

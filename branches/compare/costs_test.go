@@ -14,6 +14,7 @@ func costCells() (cells []Cell) {
 			if b == "branches/b" {
 				c.Reprints, c.ReprintLoss, c.Drawn = 40, 8_000_000, 110_000_000
 			}
+			c.DrawnKnown = c.Drawn
 			cells = append(cells, c)
 		}
 	}

@@ -43,9 +43,9 @@ type film struct{ drawn, decorated, achievable, drawnKnown units.SquareMillimetr
 func (f *film) add(c *Cell) {
 	f.drawn += c.Drawn
 	f.decorated += c.Decorated
-	if c.Achievable > 0 && c.Drawn > 0 {
+	if c.DrawnKnown > 0 {
 		f.achievable += c.Achievable
-		f.drawnKnown += c.Drawn
+		f.drawnKnown += c.DrawnKnown
 	}
 }
 

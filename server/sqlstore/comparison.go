@@ -15,7 +15,7 @@ func (s *sums) onto(c *compare.Cell) {
 	c.Pieces, c.Reprints = s[sumPieces]+s[sumReprints], s[sumReprints] // a run's pieces leave reprints out, a cell's do not
 	areas := [...]*units.SquareMillimetres{
 		sumDrawn: &c.Drawn, sumDecorated: &c.Decorated, sumLayout: &c.LayoutLoss, sumEdge: &c.EdgeLoss, sumTestCut: &c.TestCutLoss,
-		sumWeeding: &c.WeedingLoss, sumReprintFilm: &c.ReprintLoss, sumRollEnd: &c.RollEndLoss, sumAchievable: &c.Achievable,
+		sumWeeding: &c.WeedingLoss, sumReprintFilm: &c.ReprintLoss, sumRollEnd: &c.RollEndLoss, sumAchievable: &c.Achievable, sumDrawnKnown: &c.DrawnKnown,
 	}
 	for i, area := range areas {
 		if area != nil {

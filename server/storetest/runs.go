@@ -272,7 +272,7 @@ func rollUpsAreExact(t *testing.T, s Stores) {
 			r.Film, r.Fabric = []string{"glimmer", "velour"}[rnd.IntN(2)], recipes.Fabrics[rnd.IntN(2)]
 			r.Band, r.Recipe = rnd.IntN(3), glimmer.Revision(1+rnd.Int64N(2))
 			r.Pieces, r.Drawn, r.Decorated = 1+rnd.Int64N(50), units.SquareMillimetres(rnd.Int64N(1e10)), units.SquareMillimetres(rnd.Int64N(1e9))
-			r.EdgeLoss, r.Achievable = units.SquareMillimetres(rnd.Int64N(1e9)), units.SquareMillimetres(rnd.Int64N(1e10))
+			r.EdgeLoss, r.Achievable = units.SquareMillimetres(rnd.Int64N(1e9)), units.SquareMillimetres(rnd.Int64N(2)*rnd.Int64N(1e10))
 			r.End = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(rnd.Int64N(120*24)) * time.Hour)
 			r.Reprints = r.Reprints[:rnd.IntN(4)]
 			r.Received = r.End.Add(time.Duration(rnd.Int64N(40*24)) * time.Hour)
@@ -400,7 +400,7 @@ func merged(cells []compare.Cell, rename func(c *compare.Cell)) []compare.Cell {
 		}
 		sum := &list[i]
 		sum.Pieces, sum.Reprints = sum.Pieces+c.Pieces, sum.Reprints+c.Reprints
-		sum.Drawn, sum.Decorated, sum.Achievable = sum.Drawn+c.Drawn, sum.Decorated+c.Decorated, sum.Achievable+c.Achievable
+		sum.Drawn, sum.Decorated, sum.Achievable, sum.DrawnKnown = sum.Drawn+c.Drawn, sum.Decorated+c.Decorated, sum.Achievable+c.Achievable, sum.DrawnKnown+c.DrawnKnown
 		sum.LayoutLoss, sum.EdgeLoss, sum.TestCutLoss = sum.LayoutLoss+c.LayoutLoss, sum.EdgeLoss+c.EdgeLoss, sum.TestCutLoss+c.TestCutLoss
 		sum.WeedingLoss, sum.ReprintLoss, sum.RollEndLoss = sum.WeedingLoss+c.WeedingLoss, sum.ReprintLoss+c.ReprintLoss, sum.RollEndLoss+c.RollEndLoss
 	}
@@ -431,6 +431,9 @@ func added(counts map[string]runs.Run, span compare.Span) ([]compare.Cell, []com
 		c.Drawn += r.Drawn
 		c.Decorated += r.Decorated
 		c.Achievable += r.Achievable
+		if r.Achievable != 0 {
+			c.DrawnKnown += r.Drawn
+		}
 		c.LayoutLoss += r.LayoutLoss
 		c.EdgeLoss += r.EdgeLoss
 		c.TestCutLoss += r.TestCutLoss
