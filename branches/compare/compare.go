@@ -70,25 +70,20 @@ type Cell struct {
 
 	Drawn      units.SquareMillimetres // film drawn from the roll
 	Decorated  units.SquareMillimetres // film on good garments
-	Achievable units.SquareMillimetres // film the layout says those very orders needed; 0 where not known
+	Achievable units.SquareMillimetres // film the layout says those very orders needed, as far as it is known
+	DrawnKnown units.SquareMillimetres // of Drawn, the film of orders whose achievable figure is known
 
 	LayoutLoss, EdgeLoss, TestCutLoss, WeedingLoss, ReprintLoss, RollEndLoss units.SquareMillimetres
 }
 
-// stratum is what a fair comparison holds equal.
-type stratum struct {
-	film, fabric string
-	band         int
-}
-
-func (c *Cell) stratum() stratum { return stratum{c.Film, c.Fabric, c.Band} }
+func (c *Cell) stratum() Stratum { return Stratum{c.Film, c.Fabric, c.Band} }
 
 // areas are the cell's areas with the names used in faults.
-func (c *Cell) areas() [9]units.SquareMillimetres {
-	return [9]units.SquareMillimetres{c.Drawn, c.Decorated, c.Achievable, c.LayoutLoss, c.EdgeLoss, c.TestCutLoss, c.WeedingLoss, c.ReprintLoss, c.RollEndLoss}
+func (c *Cell) areas() [10]units.SquareMillimetres {
+	return [10]units.SquareMillimetres{c.Drawn, c.Decorated, c.Achievable, c.DrawnKnown, c.LayoutLoss, c.EdgeLoss, c.TestCutLoss, c.WeedingLoss, c.ReprintLoss, c.RollEndLoss}
 }
 
-var areaNames = [9]string{"drawn", "decorated", "achievable", "layout_loss", "edge_loss", "test_cut_loss", "weeding_loss", "reprint_loss", "roll_end_loss"}
+var areaNames = [10]string{"drawn", "decorated", "achievable", "drawn_known", "layout_loss", "edge_loss", "test_cut_loss", "weeding_loss", "reprint_loss", "roll_end_loss"}
 
 // check refuses cells that can not be a roll-up. Fault kinds: TooLarge, Invalid (with every field, up to 20).
 func check(cells []Cell) error {
@@ -113,7 +108,7 @@ func check(cells []Cell) error {
 // sound is the quick test; faults says in words what it found.
 func (c *Cell) sound() bool {
 	if !name(c.Branch) || !name(c.Film) || !name(c.Fabric) || c.Band < 0 || c.Band >= bands || !period(c.Period) ||
-		c.Pieces < 0 || c.Pieces > MaxPieces || c.Reprints < 0 || c.Reprints > c.Pieces {
+		c.Pieces < 0 || c.Pieces > MaxPieces || c.Reprints < 0 || c.Reprints > c.Pieces || c.DrawnKnown > c.Drawn {
 		return false
 	}
 	for _, a := range c.areas() {
@@ -142,6 +137,9 @@ func (c *Cell) faults() fault.Fields {
 	}
 	if c.Reprints < 0 || c.Reprints > c.Pieces {
 		fs.Add("reprints", "is %d, must be 0 to the %d pieces pressed", c.Reprints, c.Pieces)
+	}
+	if c.DrawnKnown > max(c.Drawn, 0) {
+		fs.Add("drawn_known", "is %d mm², must be at most the %d mm² drawn", c.DrawnKnown, c.Drawn)
 	}
 	for i, a := range c.areas() {
 		if a < 0 || a > MaxArea {

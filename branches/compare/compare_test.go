@@ -125,7 +125,7 @@ func FuzzFair(f *testing.F) {
 		for ; len(b) >= 32 && len(cells) < 64; b = b[32:] {
 			at := func(i int) int64 { return int64(int16(binary.LittleEndian.Uint16(b[i:]))) }
 			c := Cell{Branch: string(b[:1]), Film: string(b[1:2]), Fabric: string(b[2 : 2+b[3]%2]), Band: int(b[4] % 4), Period: fmt.Sprintf("2026-%02d", b[5]%13),
-				Pieces: at(6) + 30000, Reprints: at(8), Drawn: units.SquareMillimetres(at(10)), Decorated: units.SquareMillimetres(at(12)), Achievable: units.SquareMillimetres(at(14)), LayoutLoss: units.SquareMillimetres(at(16) * 1 << 40)}
+				Pieces: at(6) + 30000, Reprints: at(8), Drawn: units.SquareMillimetres(at(10)), Decorated: units.SquareMillimetres(at(12)), Achievable: units.SquareMillimetres(at(14)), DrawnKnown: units.SquareMillimetres(at(10)) / 2, LayoutLoss: units.SquareMillimetres(at(16) * 1 << 40)}
 			cells, causes = append(cells, c), append(causes, Cause{Cause: c.Film, Count: at(18)})
 		}
 		o := Options{TellRatio: tell, Dispersion: Dispersion(switches % 4), YieldMethod: YieldMethod(switches / 4 % 3), Replicates: 200, Branches: []string{"a", "silent"}}

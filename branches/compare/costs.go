@@ -35,12 +35,12 @@ const squareMetre = 1e6
 // spent is one branch's film of one period: the loss and what it is a loss of, in money.
 type spent struct{ loss, drawn float64 }
 
-// Costs adds up what reprints and avoidable film loss cost each branch, from two sums of the same runs: strata, from which comes
+// Costs adds up what reprints and avoidable film loss cost each branch, from two sums of the same runs: the mix, from which comes
 // what the work explains, and cells by month and film, which have a price each. price says what a cell's film and work cost; cells
 // without a price, or without a known plan, are left out of the money and show in Priced. Branches may have different
 // currencies: nothing here adds two branches' money. Fault kinds: Invalid, TooLarge.
-func Costs(strata, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Cost, error) {
-	v, err := FairReprints(strata, o)
+func Costs(m Mix, cells []Cell, price func(Cell) (Price, bool), o Options) ([]Cost, error) {
+	v, err := FairReprintsOf(m, o)
 	if err != nil {
 		return nil, err
 	}
@@ -61,11 +61,12 @@ func Costs(strata, cells []Cell, price func(Cell) (Price, bool), o Options) ([]C
 			s.periods = map[string]*spent{}
 		}
 		s.drawn += float64(c.Drawn)
-		loss := float64(c.Drawn - c.Achievable - c.ReprintLoss)
-		known := c.Achievable > 0 && c.Drawn > 0
+		// Of the film of reprints it is not known which orders it was for: it is taken to be spread as all film is.
+		loss := float64(c.DrawnKnown-c.Achievable) - float64(c.ReprintLoss)*part(c.DrawnKnown, c.Drawn)
+		known := c.DrawnKnown > 0
 		if known {
 			lostAll += loss
-			drawnAll += float64(c.Drawn)
+			drawnAll += float64(c.DrawnKnown)
 		}
 		p, ok := price(*c)
 		if !ok {
@@ -79,7 +80,7 @@ func Costs(strata, cells []Cell, price func(Cell) (Price, bool), o Options) ([]C
 			s.lossArea += loss
 			x := at(s.periods, c.Period)
 			x.loss += loss / squareMetre * p.FilmPerSquareMetre
-			x.drawn += float64(c.Drawn) / squareMetre * p.FilmPerSquareMetre
+			x.drawn += float64(c.DrawnKnown) / squareMetre * p.FilmPerSquareMetre
 		}
 	}
 	share := 0.0

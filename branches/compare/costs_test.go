@@ -14,6 +14,7 @@ func costCells() (cells []Cell) {
 			if b == "branches/b" {
 				c.Reprints, c.ReprintLoss, c.Drawn = 40, 8_000_000, 110_000_000
 			}
+			c.DrawnKnown = c.Drawn
 			cells = append(cells, c)
 		}
 	}
@@ -25,7 +26,7 @@ func TestCosts(t *testing.T) {
 	price := func(c Cell) (Price, bool) {
 		return Price{FilmPerSquareMetre: 500, PerReprint: 40}, c.Period != "2026-03" || c.Branch != "branches/c"
 	}
-	list, err := Costs(costCells(), costCells(), price, Options{Branches: []string{"branches/z"}})
+	list, err := Costs(mixOf(t, costCells()), costCells(), price, Options{Branches: []string{"branches/z"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +54,7 @@ func TestCosts(t *testing.T) {
 // Twice the price is twice the money, and no price is none.
 func TestCosts_scale(t *testing.T) {
 	at := func(times float64) []Cost {
-		list, err := Costs(costCells(), costCells(), func(Cell) (Price, bool) { return Price{300 * times, 20 * times}, times > 0 }, Options{})
+		list, err := Costs(mixOf(t, costCells()), costCells(), func(Cell) (Price, bool) { return Price{300 * times, 20 * times}, times > 0 }, Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,10 +68,19 @@ func TestCosts_scale(t *testing.T) {
 			t.Errorf("%+v", none[i])
 		}
 	}
-	if _, err := Costs([]Cell{{}}, nil, nil, Options{}); !fault.Is(err, fault.Invalid) {
+	if _, err := Costs(Mix{Branches: []BranchMix{{}}}, nil, nil, Options{}); !fault.Is(err, fault.Invalid) {
 		t.Error(err)
 	}
 	if math.IsNaN(one[0].FilmLoss.Value) {
 		t.Error("no number")
 	}
+}
+
+func mixOf(t *testing.T, cells []Cell) Mix {
+	t.Helper()
+	m, err := MixOf(cells)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
 }

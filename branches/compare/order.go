@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 )
 
 // ascending gives the places of the values in rising order, equal ones in the order given; not-a-number counts as
@@ -23,8 +24,17 @@ func ascending(values []float64) []int {
 	return order
 }
 
-// compareCells orders cells by everything that names them.
+// compareCells orders cells by everything that names them. What names them differs early, so each comparison is made only
+// where it is needed.
 func compareCells(a, b *Cell) int {
-	return cmp.Or(cmp.Compare(a.Branch, b.Branch), cmp.Compare(a.Period, b.Period), cmp.Compare(a.Film, b.Film), cmp.Compare(a.Fabric, b.Fabric),
-		cmp.Compare(a.Band, b.Band), cmp.Compare(a.Revision, b.Revision), cmp.Compare(a.Drawn, b.Drawn), cmp.Compare(a.Pieces, b.Pieces))
+	if c := strings.Compare(a.Branch, b.Branch); c != 0 {
+		return c
+	}
+	if c := strings.Compare(a.Period, b.Period); c != 0 {
+		return c
+	}
+	if c := strings.Compare(a.Film, b.Film); c != 0 {
+		return c
+	}
+	return cmp.Or(strings.Compare(a.Fabric, b.Fabric), cmp.Compare(a.Band, b.Band), cmp.Compare(a.Revision, b.Revision), cmp.Compare(a.Drawn, b.Drawn), cmp.Compare(a.Pieces, b.Pieces))
 }

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"maps"
 	"slices"
 )
 
@@ -34,6 +35,25 @@ func inTime[V any](m map[string]*V) []V {
 	return values
 }
 
+// at finds or makes the value of a key; inner does so two maps deep.
+func at[K comparable, V any](m map[K]*V, k K) *V {
+	v := m[k]
+	if v == nil {
+		v = new(V)
+		m[k] = v
+	}
+	return v
+}
+
+func inner[A, B comparable, V any](m map[A]map[B]*V, a A, b B) *V {
+	within := m[a]
+	if within == nil {
+		within = map[B]*V{}
+		m[a] = within
+	}
+	return at(within, b)
+}
+
 // Lots gives one branch's pieces for a risk-adjusted cumulative sum, one lot a period, each stratum's risk being the
 // reprint rate of all other branches there; pieces no other branch pressed the like of are left out. Within a period
 // the lot's risk is the mean over its pieces. Fault kinds: Invalid, TooLarge.
@@ -41,7 +61,7 @@ func Lots(cells []Cell, branch string) ([]Lot, error) {
 	if err := check(cells); err != nil {
 		return nil, err
 	}
-	others, own := map[stratum]*Tally{}, map[string]map[stratum]*Tally{}
+	others, own := map[Stratum]*Tally{}, map[string]map[Stratum]*Tally{}
 	for i := range cells {
 		c := &cells[i]
 		t := (*Tally)(nil)
@@ -55,7 +75,7 @@ func Lots(cells []Cell, branch string) ([]Lot, error) {
 	}
 	lots := map[string]*Lot{}
 	for period, strata := range own {
-		for _, k := range sortedStrata(strata) {
+		for _, k := range slices.SortedFunc(maps.Keys(strata), compareStrata) {
 			o, t := others[k], strata[k]
 			if o == nil || o.Pieces == 0 || t.Pieces == 0 {
 				continue

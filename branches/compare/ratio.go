@@ -25,8 +25,8 @@ func ratio(of []pair) (r, x float64) {
 
 // linearised gives limits of Σy/Σx: the variance of the ratio estimate is n/(n−1)·Σ(y − r·x)²/(Σx)² (Cochran 1977,
 // Sampling Techniques, section 6.3, without the finite-population factor), the score Student's t with n − 1 degrees
-// of freedom.
-func linearised(of []pair, levels ...float64) []Interval {
+// of freedom. Those are kept in scores: branches have the same few numbers of periods.
+func linearised(of []pair, scores map[score]float64, levels ...float64) []Interval {
 	limits := make([]Interval, len(levels))
 	r, sum := ratio(of)
 	se := ratioError(of, r, sum)
@@ -35,10 +35,21 @@ func linearised(of []pair, levels ...float64) []Interval {
 			limits[i] = widest
 			continue
 		}
-		t := tScore(len(of), level)
+		key := score{len(of), level}
+		t, known := scores[key]
+		if !known {
+			t = tScore(len(of), level)
+			scores[key] = t
+		}
 		limits[i] = Interval{math.Max(0, r-t*se), r + t*se}
 	}
 	return limits
+}
+
+// score names one of Student's: for n periods, at a level.
+type score struct {
+	n     int
+	level float64
 }
 
 // tScore is Student's for n periods.

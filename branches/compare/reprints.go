@@ -1,10 +1,7 @@
 package compare
 
 import (
-	"cmp"
 	"math"
-	"slices"
-	"strings"
 )
 
 // Standing is one branch's reprints, set against what all branches together would have had on the same films,
@@ -46,46 +43,42 @@ type View struct {
 // FairReprints compares reprint ratios. Branches named in the options but without cells are Silent. A branch inside the
 // limits with fewer pieces than it would need to show TellRatio is CannotTell, not good. Fault kinds: Invalid, TooLarge.
 func FairReprints(cells []Cell, o Options) (View, error) {
+	m, err := MixOf(cells)
+	if err != nil {
+		return View{}, err
+	}
+	return FairReprintsOf(m, o)
+}
+
+// FairReprintsOf is FairReprints from a mix. Faults as FairReprints.
+func FairReprintsOf(m Mix, o Options) (View, error) {
 	o, err := o.filled()
 	if err != nil {
 		return View{}, err
 	}
-	if err := check(cells); err != nil {
+	if err := m.check(); err != nil {
 		return View{}, err
 	}
-	t := tabled(cells)
-	branches := t.branches(o.Branches)
+	all := m.overalls()
+	branches, reported := m.withNamed(o.Branches)
 	v := View{Standings: make([]Standing, len(branches))}
 	for i, b := range branches {
-		v.Standings[i] = t.standing(b)
+		v.Standings[i] = standing(b.Branch, b.Rows, all)
 		v.Pieces += v.Standings[i].Pieces
 		v.Reprints += v.Standings[i].Reprints
 	}
 	if v.Pieces > 0 {
 		v.Rate = float64(v.Reprints) / float64(v.Pieces)
 	}
-	v.judge(o, t)
+	v.judge(o, reported)
 	v.Finding = reprintFinding(v)
 	return v, nil
 }
 
 func over(i Interval, by float64) Interval { return Interval{i.Low / by, i.High / by} }
 
-func sortedStrata[V any](m map[stratum]V) []stratum {
-	keys := make([]stratum, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.SortFunc(keys, compareStrata)
-	return keys
-}
-
-func compareStrata(a, b stratum) int {
-	return cmp.Or(strings.Compare(a.film, b.film), strings.Compare(a.fabric, b.fabric), cmp.Compare(a.band, b.band))
-}
-
 // judge marks the standings, once dispersion and spread are known from all of them.
-func (v *View) judge(o Options, t table) {
+func (v *View) judge(o Options, reported []bool) {
 	var observed []int64
 	var expected []float64
 	from, to := math.Inf(1), 0.0
@@ -110,9 +103,8 @@ func (v *View) judge(o Options, t table) {
 			s.Shrunk, s.Shrunk95 = v.Spread.Shrunk(s.Reprints, s.Expected, Level95)
 			s.PiecesNeeded = int64(math.Min(math.Ceil(needed*float64(s.Pieces)/s.Expected), 1<<53))
 		}
-		_, reported := t.number[s.Branch]
 		switch {
-		case !reported:
+		case !reported[i]:
 			s.Mark = Silent
 		case s.Expected == 0 || s.Pieces-s.PiecesAlone < o.MinPieces:
 			s.Mark = CannotTell

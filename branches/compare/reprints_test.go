@@ -244,7 +244,7 @@ func franchise() []Cell {
 				drawn := 90_000 * n
 				cells = append(cells, Cell{Branch: branch, Film: fmt.Sprintf("film %d", s/6), Fabric: fmt.Sprintf("fabric %d", s/3%2), Band: s % 3, Period: period,
 					Pieces: n, Reprints: int64(distuv.Binomial{N: float64(n), P: .03, Src: dice}.Rand()),
-					Drawn: area(drawn), Decorated: area(drawn * 6 / 10), Achievable: area(drawn * int64(80+dice.IntN(15)) / 100)})
+					Drawn: area(drawn), Decorated: area(drawn * 6 / 10), DrawnKnown: area(drawn), Achievable: area(drawn * int64(80+dice.IntN(15)) / 100)})
 			}
 		}
 	}

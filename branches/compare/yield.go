@@ -1,7 +1,9 @@
 package compare
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"evenpeel/recipes/units"
 )
@@ -41,54 +43,79 @@ type film struct{ drawn, decorated, achievable, drawnKnown units.SquareMillimetr
 func (f *film) add(c *Cell) {
 	f.drawn += c.Drawn
 	f.decorated += c.Decorated
-	if c.Achievable > 0 && c.Drawn > 0 {
+	if c.DrawnKnown > 0 {
 		f.achievable += c.Achievable
-		f.drawnKnown += c.Drawn
+		f.drawnKnown += c.DrawnKnown
 	}
+}
+
+func (f *film) plus(other *film) {
+	f.drawn += other.drawn
+	f.decorated += other.decorated
+	f.achievable += other.achievable
+	f.drawnKnown += other.drawnKnown
 }
 
 // FairYield compares the film that orders needed with the film that was drawn for them, so that a branch with awkward
 // drawings is not blamed for them. A branch is marked where all branches' figure lies outside its own limits; the
 // limits come from the spread between the branch's own periods. Fault kinds: Invalid, TooLarge.
-func FairYield(cells []Cell, o Options) (YieldView, error) { return FairYieldOf(cells, cells, o) }
+func FairYield(cells []Cell, o Options) (YieldView, error) {
+	m, err := MixOf(cells)
+	if err != nil {
+		return YieldView{}, err
+	}
+	return FairYieldOf(m, cells, o)
+}
 
-// FairYieldOf is FairYield from two sums of the same runs: strata, from which everybody's use of film comes, and periods, from
+// FairYieldOf is FairYield from two sums of the same runs: the mix, from which everybody's use of film comes, and periods, from
 // which limits come. Faults as FairYield.
-func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
+func FairYieldOf(m Mix, inPeriods []Cell, o Options) (YieldView, error) {
 	o, err := o.filled()
 	if err != nil {
 		return YieldView{}, err
 	}
-	for _, cells := range [][]Cell{inStrata, inPeriods} {
-		if err := check(cells); err != nil {
-			return YieldView{}, err
+	if err := m.check(); err != nil {
+		return YieldView{}, err
+	}
+	if err := check(inPeriods); err != nil {
+		return YieldView{}, err
+	}
+	films := filmsOf(inPeriods)
+	var all film
+	for i := range films {
+		for k := range films[i].periods {
+			all.plus(&films[i].periods[k])
 		}
 	}
-	periods := map[string]map[string]*film{} // branch, period
-	pieces := map[string]int64{}
-	var all film
-	for i := range inPeriods {
-		c := &inPeriods[i]
-		inner(periods, c.Branch, c.Period).add(c)
-		pieces[c.Branch] += c.Pieces
-		all.add(c)
-	}
-	strata := tabled(inStrata)
 	v := YieldView{Drawn: all.drawn, Decorated: all.decorated, Method: o.YieldMethod,
 		Yield: part(all.decorated, all.drawn), OfAchievable: part(all.achievable, all.drawnKnown)}
 	names := slices.Clone(o.Branches)
-	for b := range periods {
-		names = append(names, b)
+	for i := range films {
+		names = append(names, films[i].branch)
 	}
 	slices.Sort(names)
+	everybody, scores := m.overalls(), map[score]float64{}
+	mixed, drawn := 0, 0
 	for _, b := range slices.Compact(names) {
-		s := YieldStanding{Branch: b, Pieces: pieces[b]}
-		s.measure(inTime(periods[b]), o)
-		s.ExpectedDrawn = strata.expectedDrawn(b)
+		s := YieldStanding{Branch: b}
+		var own branchFilm
+		for ; drawn < len(films) && films[drawn].branch <= b; drawn++ {
+			own = films[drawn]
+		}
+		reported := own.branch == b
+		if !reported {
+			own = branchFilm{}
+		}
+		s.Pieces = own.pieces
+		s.measure(own.periods, o, scores)
+		for ; mixed < len(m.Branches) && m.Branches[mixed].Branch <= b; mixed++ {
+			if m.Branches[mixed].Branch == b {
+				s.ExpectedDrawn = expectedDrawn(m.Branches[mixed].Rows, everybody)
+			}
+		}
 		if s.ExpectedDrawn > 0 {
 			s.DrawnRatio = float64(s.Drawn) / s.ExpectedDrawn
 		}
-		_, reported := periods[b]
 		s.Mark = s.marked(reported, v.OfAchievable, o)
 		v.Counts.add(s.Mark)
 		v.Standings = append(v.Standings, s)
@@ -97,34 +124,42 @@ func FairYieldOf(inStrata, inPeriods []Cell, o Options) (YieldView, error) {
 	return v, nil
 }
 
-// at finds or makes the value of a key; inner does so two maps deep.
-func at[K comparable, V any](m map[K]*V, k K) *V {
-	v := m[k]
-	if v == nil {
-		v = new(V)
-		m[k] = v
-	}
-	return v
+// branchFilm is what one branch drew, by period.
+type branchFilm struct {
+	branch  string
+	pieces  int64
+	periods []film
 }
 
-func inner[A, B comparable, V any](m map[A]map[B]*V, a A, b B) *V {
-	within := m[a]
-	if within == nil {
-		within = map[B]*V{}
-		m[a] = within
+// filmsOf adds up cells by branch and period, both in their order.
+func filmsOf(cells []Cell) (list []branchFilm) {
+	order := make([]int32, len(cells))
+	for i := range order {
+		order[i] = int32(i)
 	}
-	return at(within, b)
-}
-
-func part(of, whole units.SquareMillimetres) float64 {
-	if whole == 0 {
-		return 0
+	byTime := func(i, j int32) int {
+		return cmp.Or(strings.Compare(cells[i].Branch, cells[j].Branch), strings.Compare(cells[i].Period, cells[j].Period))
 	}
-	return float64(of) / float64(whole)
+	slices.SortFunc(order, byTime)
+	var last *Cell
+	for _, i := range order {
+		c := &cells[i]
+		if last == nil || last.Branch != c.Branch {
+			list, last = append(list, branchFilm{branch: c.Branch}), nil
+		}
+		of := &list[len(list)-1]
+		if last == nil || last.Period != c.Period {
+			of.periods = append(of.periods, film{})
+		}
+		of.pieces += c.Pieces
+		of.periods[len(of.periods)-1].add(c)
+		last = c
+	}
+	return list
 }
 
 // measure fills in the sums, ratios and limits.
-func (s *YieldStanding) measure(films []film, o Options) {
+func (s *YieldStanding) measure(films []film, o Options, scores map[score]float64) {
 	whole, known := make([]pair, 0, len(films)), make([]pair, 0, len(films))
 	var drawnKnown units.SquareMillimetres
 	for _, f := range films {
@@ -146,7 +181,7 @@ func (s *YieldStanding) measure(films []film, o Options) {
 		if o.YieldMethod == Bootstrap {
 			return resampled(of, o.Replicates, diceFor(o.Seed, s.Branch), levels...)
 		}
-		return linearised(of, levels...)
+		return linearised(of, scores, levels...)
 	}
 	s.Yield95 = limits(whole, Level95)[0]
 	both := limits(known, Level95, Level998)

@@ -26,7 +26,7 @@ func filmNetwork(branches, periods int, more float64) []Cell {
 				drawn *= more
 			}
 			cells = append(cells, Cell{Branch: fmt.Sprintf("film %02d", b), Film: "f", Fabric: "c", Period: fmt.Sprintf("20%02d-%02d", 20+p/12, p%12+1),
-				Pieces: 100, Drawn: area(int64(drawn)), Decorated: area(int64(decorated)), Achievable: area(int64(achievable))})
+				Pieces: 100, Drawn: area(int64(drawn)), Decorated: area(int64(decorated)), Achievable: area(int64(achievable)), DrawnKnown: area(int64(drawn))})
 		}
 	}
 	return cells
@@ -65,7 +65,11 @@ func TestFairYield_findsThePlantedWasteAndNotTheAwkwardOrders(t *testing.T) {
 
 func TestFairYield_sumsAndDivides(t *testing.T) {
 	row := func(branch string, period string, drawn, decorated, achievable int64) Cell {
-		return Cell{Branch: branch, Film: "f", Fabric: "c", Period: period, Pieces: 50, Drawn: area(drawn), Decorated: area(decorated), Achievable: area(achievable)}
+		c := Cell{Branch: branch, Film: "f", Fabric: "c", Period: period, Pieces: 50, Drawn: area(drawn), Decorated: area(decorated), Achievable: area(achievable)}
+		if achievable > 0 {
+			c.DrawnKnown = c.Drawn
+		}
+		return c
 	}
 	v := fairYield(t, []Cell{row("a", "2026-01", 100, 82, 90), row("a", "2026-02", 300, 150, 0), row("b", "2026-01", 600, 400, 500), row("b", "2026-02", 0, 0, 7)}, Options{})
 	a := v.Standings[0]
@@ -127,7 +131,7 @@ func TestLinearised_usesStudentsT(t *testing.T) {
 		of = append(of, pair{float64(5 + i%3), 10})
 	}
 	r, sum := ratio(of)
-	se, both := ratioError(of, r, sum), linearised(of, Level95, Level998)
+	se, both := ratioError(of, r, sum), linearised(of, map[score]float64{}, Level95, Level998)
 	near(t, "95 %", (both[0].High-r)/se, 2.201, 5e-4)
 	near(t, "99.8 %", (both[1].High-r)/se, 4.025, 5e-4)
 }
@@ -142,7 +146,7 @@ func TestYieldLimits_coverWhatTheyPromise(t *testing.T) {
 			x := 1 + 3*dice.Float64()
 			of[i] = pair{x * (.8 + .06*dice.NormFloat64()), x}
 		}
-		both := linearised(of, Level95, Level998)
+		both := linearised(of, map[score]float64{}, Level95, Level998)
 		if both[0].Holds(.8) {
 			linear++
 		}
@@ -200,6 +204,15 @@ func TestWaterfall_sumsExactly(t *testing.T) {
 	}
 }
 
+// A cell of orders with a plan and orders without counts the film of those with one.
+func TestFairYield_countsTheKnownPartOfACell(t *testing.T) {
+	c := Cell{Branch: "a", Film: "f", Fabric: "c", Period: "2026-01", Pieces: 50, Drawn: 400, DrawnKnown: 100, Decorated: 200, Achievable: 90}
+	s := fairYield(t, []Cell{c}, Options{}).Standings[0]
+	if s.OfAchievable != .9 || s.Known != .25 || s.OverDrawn != 10 {
+		t.Errorf("of achievable %g, known %g, over-drawn %d", s.OfAchievable, s.Known, s.OverDrawn)
+	}
+}
+
 // The two sums of the store give what the cells themselves give.
 func TestFairYieldOf_sums(t *testing.T) {
 	cells := filmNetwork(4, 12, 1)
@@ -207,7 +220,7 @@ func TestFairYieldOf_sums(t *testing.T) {
 	sum := func(into map[[2]string]*Cell, key [2]string, c, named Cell) {
 		s := into[key]
 		if s == nil {
-			named.Pieces, named.Reprints, named.Drawn, named.Decorated, named.Achievable = 0, 0, 0, 0, 0
+			named.Pieces, named.Reprints, named.Drawn, named.Decorated, named.Achievable, named.DrawnKnown = 0, 0, 0, 0, 0, 0
 			s = &named
 			into[key] = s
 		}
@@ -216,6 +229,7 @@ func TestFairYieldOf_sums(t *testing.T) {
 		s.Drawn += c.Drawn
 		s.Decorated += c.Decorated
 		s.Achievable += c.Achievable
+		s.DrawnKnown += c.DrawnKnown
 	}
 	for _, c := range cells {
 		s, m := c, c
@@ -230,7 +244,7 @@ func TestFairYieldOf_sums(t *testing.T) {
 		}
 		return list
 	}
-	got, err := FairYieldOf(listed(strata), listed(months), Options{})
+	got, err := FairYieldOf(mixOf(t, listed(strata)), listed(months), Options{})
 	if err != nil || !reflect.DeepEqual(got, fairYield(t, cells, Options{})) {
 		t.Errorf("%v\n%+v", err, got.Standings[0])
 	}

@@ -64,11 +64,32 @@ func (b *bench) views(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		judged, err := b.cheapest(3, func() error { _, err := compare.FairReprints(cells, compare.Options{}); return err })
+		view, err := b.cheapest(times, func() error {
+			mix, err := b.store.Mix(ctx, v.span)
+			if err == nil {
+				_, err = compare.FairReprintsOf(mix, compare.Options{})
+			}
+			return err
+		})
 		if err != nil {
 			return err
 		}
-		b.row("fair view's sums, "+v.words, "strata %s CPU (%d rows), months %s CPU (%d rows); judging the strata %s", ms(strata.both()), len(cells), ms(byMonth.both()), len(months), ms(judged.both()))
+		yields, err := b.cheapest(times, func() error {
+			mix, err := b.store.Mix(ctx, v.span)
+			if err != nil {
+				return err
+			}
+			months, err := b.store.Months(ctx, v.span)
+			if err == nil {
+				_, err = compare.FairYieldOf(mix, months, compare.Options{})
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		b.row("fair view whole, "+v.words, "reprints %s CPU, yield %s CPU: sums and what is computed from them", ms(view.both()), ms(yields.both()))
+		b.row("  its sums as rows of cells", "strata %s CPU (%d rows), months %s CPU (%d rows)", ms(strata.both()), len(cells), ms(byMonth.both()), len(months))
 	}
 	if !b.Raw {
 		return nil

@@ -108,7 +108,7 @@ func (s *compareService) CompareCosts(ctx context.Context, req *comparev1.Compar
 	if err != nil {
 		return nil, err
 	}
-	strata, err := a.within(s.h.Source.Strata(ctx, a.span))
+	mix, err := s.mix(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -125,13 +125,16 @@ func (s *compareService) CompareCosts(ctx context.Context, req *comparev1.Compar
 		t.markets[b.Name] = b.Market
 	}
 	currencies := map[string]string{} // by branch: that of its last month; months in another have no price
-	for _, c := range months {
+	for i, c := range months {
+		if i > 0 && c.Branch == months[i-1].Branch && c.Period == months[i-1].Period {
+			continue // another film's
+		}
 		if x := t.at(c.Branch, c.Period); x.currency != "" {
 			currencies[c.Branch+" "+c.Period] = x.currency
 		}
 	}
 	last := lastOf(currencies)
-	list, err := compare.Costs(strata, months, func(c compare.Cell) (compare.Price, bool) {
+	list, err := compare.Costs(mix, months, func(c compare.Cell) (compare.Price, bool) {
 		x := t.at(c.Branch, c.Period)
 		p, ok := x.prices[c.Film]
 		return p, ok && x.currency == last[c.Branch]

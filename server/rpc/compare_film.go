@@ -25,11 +25,15 @@ func (s *compareService) GetFilmReport(ctx context.Context, req *comparev1.GetFi
 	a.span.Film = req.GetFilm()
 	own, others := parted(all, func(c compare.Cell) bool { return c.Film == req.GetFilm() })
 	answer := &comparev1.GetFilmReportResponse{Method: reprintMethod + " " + yieldMethod, AsOf: a.stamp()}
-	view, err := a.reprints(own, true, compare.PoissonOnly)
+	mix, err := s.mix(ctx, a)
 	if err != nil {
 		return nil, err
 	}
-	yields, err := s.yields(ctx, a, own)
+	view, err := a.reprints(mix, true, compare.PoissonOnly)
+	if err != nil {
+		return nil, err
+	}
+	yields, err := s.yields(ctx, a, mix)
 	if err != nil {
 		return nil, err
 	}

@@ -27,11 +27,15 @@ func (s *compareService) GetBranchReport(ctx context.Context, req *comparev1.Get
 	if err != nil {
 		return nil, err
 	}
-	view, err := a.reprints(all, true, compare.PoissonOnly)
+	mix, err := s.mix(ctx, a)
 	if err != nil {
 		return nil, err
 	}
-	yields, err := s.yields(ctx, a, all)
+	view, err := a.reprints(mix, true, compare.PoissonOnly)
+	if err != nil {
+		return nil, err
+	}
+	yields, err := s.yields(ctx, a, mix)
 	if err != nil {
 		return nil, err
 	}

@@ -118,14 +118,20 @@ var dispersions = map[compare.Dispersion]comparev1.Dispersion{
 	compare.PoissonOnly: comparev1.Dispersion_DISPERSION_NONE, compare.Multiplicative: comparev1.Dispersion_DISPERSION_MULTIPLICATIVE, compare.Additive: comparev1.Dispersion_DISPERSION_ADDITIVE,
 }
 
-func (a asked) reprints(strata []compare.Cell, adjusted bool, d compare.Dispersion) (compare.View, error) {
-	if !adjusted { // one stratum: everybody's work is taken to be the same
-		strata = slices.Clone(strata)
-		for i := range strata {
-			strata[i].Film, strata[i].Fabric, strata[i].Band = "all", "all", 0
-		}
+// mix is what the branches asked for did.
+func (s *compareService) mix(ctx context.Context, a asked) (compare.Mix, error) {
+	m, err := s.h.Source.Mix(ctx, a.span)
+	if err != nil || a.every {
+		return m, err
 	}
-	return compare.FairReprints(strata, compare.Options{Branches: a.names(), Dispersion: d})
+	return m.Keep(func(branch string) bool { return a.in[branch] }), nil
+}
+
+func (a asked) reprints(m compare.Mix, adjusted bool, d compare.Dispersion) (compare.View, error) {
+	if !adjusted { // one stratum: everybody's work is taken to be the same
+		m = m.Together()
+	}
+	return compare.FairReprintsOf(m, compare.Options{Branches: a.names(), Dispersion: d})
 }
 
 func reprintStanding(x compare.Standing) *comparev1.Standing {
@@ -168,12 +174,12 @@ func limitPoints(funnel []compare.FunnelPoint) (list []*comparev1.LimitPoint) {
 }
 
 // yields compares yields from two sums of the runs.
-func (s *compareService) yields(ctx context.Context, a asked, strata []compare.Cell) (compare.YieldView, error) {
+func (s *compareService) yields(ctx context.Context, a asked, m compare.Mix) (compare.YieldView, error) {
 	months, err := a.within(s.h.Source.Months(ctx, a.span))
 	if err != nil {
 		return compare.YieldView{}, err
 	}
-	return compare.FairYieldOf(strata, months, compare.Options{Branches: a.names()})
+	return compare.FairYieldOf(m, months, compare.Options{Branches: a.names()})
 }
 
 func (s *compareService) CompareBranches(ctx context.Context, req *comparev1.CompareBranchesRequest) (*comparev1.CompareBranchesResponse, error) {
@@ -181,13 +187,13 @@ func (s *compareService) CompareBranches(ctx context.Context, req *comparev1.Com
 	if err != nil {
 		return nil, err
 	}
-	strata, err := a.within(s.h.Source.Strata(ctx, a.span))
+	mix, err := s.mix(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	answer := &comparev1.CompareBranchesResponse{Caveat: caveat, AsOf: a.stamp()}
 	if req.GetMetric() == comparev1.Metric_METRIC_YIELD {
-		v, err := s.yields(ctx, a, strata)
+		v, err := s.yields(ctx, a, mix)
 		if err != nil {
 			return nil, err
 		}
@@ -196,7 +202,7 @@ func (s *compareService) CompareBranches(ctx context.Context, req *comparev1.Com
 			answer.Standings = append(answer.Standings, yieldStanding(x))
 		}
 	} else {
-		v, err := a.reprints(strata, req.GetMixAdjusted(), dispersionOf(req.GetDispersion(), req.GetOverDispersion()))
+		v, err := a.reprints(mix, req.GetMixAdjusted(), dispersionOf(req.GetDispersion(), req.GetOverDispersion()))
 		if err != nil {
 			return nil, err
 		}

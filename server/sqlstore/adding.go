@@ -18,69 +18,45 @@ type adding struct {
 	causes func(branch string, stratum, cause int, pieces int64)
 }
 
-// pages are what has to be read entry by entry.
-type pages struct {
-	cut   map[string]*packedMonth // by month
-	later *packedMonth            // where the stretch is as of an instant: pages with what came later, of whole months
-	// laterMonths are the months of later's pages, in the order of its pages.
-	laterMonths map[string][]string
-	sequence    int64 // everything up to it is among them
+// pages are what has to be read entry by entry, by month: of months that the stretch cuts, of those given up, and of those
+// that received something after the instant that the stretch is as of.
+type pages map[string]*packedMonth
+
+// paged says whether the stretch needs the pages of a month that the cube holds.
+func (x *stretch) paged(part monthPart, m *monthCells) bool {
+	return m.paged || !part.whole || m.received > x.asOf
 }
 
-const pagesLater = `SELECT branch, month, content FROM compare_page WHERE newest_us > $1 AND month >= $2 AND month <= $3`
-
 // entriesFor reads the pages that the stretch needs.
-func (s *Store) entriesFor(ctx context.Context, x *stretch) (*pages, error) {
+func (s *Store) entriesFor(ctx context.Context, x *stretch) (pages, error) {
 	c := s.cube
 	c.mu.RLock()
-	p := &pages{cut: map[string]*packedMonth{}, sequence: c.sequence}
 	var asked []string
 	for _, part := range x.months {
-		if m := c.months[part.month]; m != nil && m.paged || m != nil && !part.whole {
+		if m := c.months[part.month]; m != nil && x.paged(part, m) {
 			asked = append(asked, part.month)
 		}
 	}
 	c.mu.RUnlock()
+	p := pages{}
 	for _, month := range asked {
 		m, err := s.month(ctx, month)
 		if err != nil {
 			return nil, err
 		}
-		p.cut[month] = m
-	}
-	if x.asOf == always {
-		return p, nil
-	}
-	p.later, p.laterMonths = &packedMonth{pages: map[string][]packedPage{}}, map[string][]string{}
-	type found struct {
-		branch, month string
-		content       []byte
-	}
-	list, err := all(ctx, s.read, func(row scanner) (f found, err error) {
-		err = row.Scan(&f.branch, &f.month, &f.content)
-		return f, err
-	}, pagesLater, x.asOf, x.months[0].month, x.months[len(x.months)-1].month)
-	if err != nil {
-		return nil, s.fault(err)
-	}
-	for _, f := range list {
-		p.later.pages[f.branch] = append(p.later.pages[f.branch], packedPage{content: f.content})
-		p.laterMonths[f.branch] = append(p.laterMonths[f.branch], f.month)
+		p[month] = m
 	}
 	return p, nil
 }
 
 // reach says whether the pages hold all that the cube does.
-func (p *pages) reach(c *cube, x *stretch) bool {
-	if x.asOf != always && p.sequence < c.sequence {
-		return false
-	}
+func (p pages) reach(c *cube, x *stretch) bool {
 	for _, part := range x.months {
 		m := c.months[part.month]
-		if m == nil || part.whole && !m.paged {
+		if m == nil || !x.paged(part, m) {
 			continue
 		}
-		if cut := p.cut[part.month]; cut == nil || m.last > cut.through || cut.building != c.building {
+		if cut := p[part.month]; cut == nil || m.last > cut.through || cut.building != c.building {
 			return false
 		}
 	}
@@ -104,7 +80,7 @@ func (s *Store) add(ctx context.Context, a *adding) error {
 }
 
 // addOver answers from the cube and the pages read before; done is false where the cube has moved on past them.
-func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
+func (s *Store) addOver(a *adding, p pages) (done bool, err error) {
 	c := s.cube
 	c.mu.RLock()
 	defer c.mu.RUnlock()
@@ -136,7 +112,7 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 			if q := c.quarters[part.month]; !a.byMonth && of < len(q) && q[of] != nil && a.wholeQuarter(i) {
 				w.block(q[of])
 				for _, part := range a.months[i : i+3] {
-					w.later(branch, part.month, p)
+					w.later(p[part.month], branch)
 				}
 				i += 2
 				continue
@@ -144,13 +120,13 @@ func (s *Store) addOver(a *adding, p *pages) (done bool, err error) {
 			switch {
 			case m == nil:
 				continue
-			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth:
-				w.cut(p.cut[part.month].pages[branch], part, 1)
+			case m.paged, !part.whole && 2*(part.to-part.from) < daysOfMonth, part.begins >= a.asOf: // of the last hardly anything counts
+				w.cut(p[part.month].pages[branch], part, 1)
 			case of < len(m.blocks) && m.blocks[of] != nil:
 				w.block(m.blocks[of])
-				w.later(branch, part.month, p)
+				w.later(p[part.month], branch)
 				if !part.whole { // most of the month: cheaper as the month less its other days
-					list := p.cut[part.month].pages[branch]
+					list := p[part.month].pages[branch]
 					w.cut(list, monthPart{from: 1, to: part.from - 1}, -1)
 					w.cut(list, monthPart{from: part.to + 1, to: daysOfMonth}, -1)
 				}
@@ -230,16 +206,7 @@ func (w *adder) block(b *block) {
 		if g < 0 {
 			continue
 		}
-		into := w.touch(g)
-		if b.wide != nil {
-			for n, v := range &b.wide[i] {
-				into[n] += v
-			}
-			continue
-		}
-		for n, v := range &b.narrow[i] {
-			into[n] += int64(v)
-		}
+		b.onto(w.touch(g), i)
 	}
 }
 
@@ -263,12 +230,12 @@ func (w *adder) cut(list []packedPage, part monthPart, times int64) {
 }
 
 // later takes out again what came after the instant that the stretch is as of.
-func (w *adder) later(branch, month string, p *pages) {
-	if p.later == nil {
+func (w *adder) later(m *packedMonth, branch string) {
+	if w.asOf == always || m == nil {
 		return
 	}
-	for i, page := range p.later.pages[branch] {
-		if p.laterMonths[branch][i] != month {
+	for _, page := range m.pages[branch] {
+		if page.received <= w.asOf {
 			continue
 		}
 		read := entries{content: page.content}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"maps"
 	"slices"
 	"time"
 
@@ -15,25 +16,62 @@ import (
 func (s *Store) Days(ctx context.Context, branch string, span compare.Span) ([]compare.DayCount, error) {
 	var list []compare.DayCount
 	series, err := s.branchDays(ctx, branch, span)
+	texts := dayTexts{}
 	for _, d := range series[branch].reported() {
-		list = append(list, d.count())
+		list = append(list, d.count(texts))
 	}
 	return list, err
 }
 
 // AllDays counts every branch's days, by branch and day, those without a run left out. Faults as Cells.
-func (s *Store) AllDays(ctx context.Context, span compare.Span) ([]compare.BranchDay, error) {
-	series, err := s.branchDays(ctx, "", span)
-	var list []compare.BranchDay
-	for branch, days := range series {
-		for _, d := range days.reported() {
-			list = append(list, compare.BranchDay{Branch: branch, DayCount: d.count()})
+func (s *Store) AllDays(ctx context.Context, span compare.Span) (list []compare.BranchDay, err error) {
+	x, err := stretchOf(span)
+	if err != nil {
+		return nil, err
+	}
+	if x.everything() && x.asOf == always { // no day has to be copied
+		err := s.fromDays(ctx, x, func(c *cube) {
+			series := make(map[string][]dayCell, len(c.branches))
+			for of, branch := range c.branches {
+				series[branch] = c.days[of].between(x.from, x.to)
+			}
+			list = listed(series)
+		}, nil)
+		return list, err
+	}
+	days, err := s.branchDays(ctx, "", span)
+	if err != nil {
+		return nil, err
+	}
+	series := make(map[string][]dayCell, len(days))
+	for branch, d := range days {
+		series[branch] = d.cells
+	}
+	return listed(series), nil
+}
+
+// listed are the days with a run, by branch and day.
+func listed(series map[string][]dayCell) []compare.BranchDay {
+	count := 0
+	for _, days := range series {
+		count += len(days)
+	}
+	if count == 0 {
+		return nil
+	}
+	list := make([]compare.BranchDay, 0, count)
+	texts := dayTexts{}
+	for _, branch := range slices.Sorted(maps.Keys(series)) {
+		for i := range series[branch] {
+			if d := &series[branch][i]; d.sums[sumRuns] > 0 {
+				list = append(list, compare.BranchDay{Branch: branch, DayCount: d.count(texts)})
+			}
 		}
 	}
-	slices.SortFunc(list, func(a, b compare.BranchDay) int {
-		return cmp.Or(cmp.Compare(a.Branch, b.Branch), cmp.Compare(a.Day, b.Day))
-	})
-	return list, err
+	if len(list) == 0 {
+		return nil
+	}
+	return list
 }
 
 // RevisionDays counts the days of each revision over all branches, by day and revision. Faults as Cells.
@@ -49,26 +87,23 @@ func (s *Store) RevisionDays(ctx context.Context, span compare.Span) ([]compare.
 		}
 		return series[revision]
 	}
-	if x.asOf == always {
-		if err := s.catchUp(ctx); err != nil {
-			return nil, err
-		}
-		s.cube.mu.RLock()
-		for k, days := range s.cube.revisionDays {
+	err = s.fromDays(ctx, x, func(c *cube) {
+		for k, days := range c.revisionDays {
 			if x.takes(stratum{film: k.film, fabric: k.fabric}) {
 				for _, d := range days.between(x.from, x.to) {
 					of(k.revision).add(d.day, &d.sums)
 				}
 			}
 		}
-		s.cube.mu.RUnlock()
-	} else if err := s.each(ctx, x, "", func(_ string, day int32, k *stratum, e *entry) { of(k.revision).add(day, &e.sums) }); err != nil {
+	}, func(_ string, day int32, k *stratum, less *sums) { of(k.revision).add(day, less) })
+	if err != nil {
 		return nil, err
 	}
 	var list []compare.RevisionDay
+	texts := dayTexts{}
 	for revision, days := range series {
 		for _, d := range days.reported() {
-			list = append(list, compare.RevisionDay{Revision: revision, DayCount: d.count()})
+			list = append(list, compare.RevisionDay{Revision: revision, DayCount: d.count(texts)})
 		}
 	}
 	slices.SortFunc(list, func(a, b compare.RevisionDay) int {
@@ -112,8 +147,20 @@ func (s *Store) LastReceived(ctx context.Context) (map[string]time.Time, error) 
 	return last, nil
 }
 
-func (d *dayCell) count() compare.DayCount {
-	return compare.DayCount{Day: dayText(d.day), Pieces: d.sums[sumPieces] + d.sums[sumReprints], Reprints: d.sums[sumReprints],
+// dayTexts keeps one copy of each day's text: branches have the same few.
+type dayTexts map[int32]string
+
+func (t dayTexts) of(day int32) string {
+	text, ok := t[day]
+	if !ok {
+		text = dayText(day)
+		t[day] = text
+	}
+	return text
+}
+
+func (d *dayCell) count(texts dayTexts) compare.DayCount {
+	return compare.DayCount{Day: texts.of(d.day), Pieces: d.sums[sumPieces] + d.sums[sumReprints], Reprints: d.sums[sumReprints],
 		Drawn: units.SquareMillimetres(d.sums[sumDrawn]), Decorated: units.SquareMillimetres(d.sums[sumDecorated])}
 }
 
@@ -139,16 +186,13 @@ func (s *Store) branchDays(ctx context.Context, branch string, span compare.Span
 		return nil, err
 	}
 	series := map[string]*daySeries{}
-	if branch == "" && x.everything() && x.asOf == always {
-		if err := s.catchUp(ctx); err != nil {
-			return nil, err
-		}
-		s.cube.mu.RLock()
-		defer s.cube.mu.RUnlock()
-		for of, name := range s.cube.branches {
-			series[name] = &daySeries{cells: slices.Clone(s.cube.days[of].between(x.from, x.to))}
-		}
-		return series, nil
+	if branch == "" && x.everything() {
+		err := s.fromDays(ctx, x, func(c *cube) {
+			for of, name := range c.branches {
+				series[name] = &daySeries{cells: slices.Clone(c.days[of].between(x.from, x.to))}
+			}
+		}, func(branch string, day int32, _ *stratum, less *sums) { series[branch].add(day, less) })
+		return series, err
 	}
 	err = s.each(ctx, x, branch, func(branch string, day int32, _ *stratum, e *entry) {
 		if series[branch] == nil {
@@ -158,6 +202,79 @@ func (s *Store) branchDays(ctx context.Context, branch string, span compare.Span
 	})
 	return series, err
 }
+
+// fromDays answers from the days in memory. Where the stretch is as of an instant, less takes away what came later: what is
+// read is bounded by that, not by the stretch.
+func (s *Store) fromDays(ctx context.Context, x *stretch, take func(c *cube), less func(branch string, day int32, k *stratum, sum *sums)) error {
+	months := *x // days are in memory whatever the stretch cuts
+	months.months = slices.Clone(x.months)
+	for i := range months.months {
+		months.months[i].whole = true
+	}
+	for {
+		if err := s.catchUp(ctx); err != nil {
+			return err
+		}
+		p, err := s.entriesFor(ctx, &months)
+		if err != nil {
+			return err
+		}
+		if done, err := s.fromDaysOver(x, &months, p, take, less); done || err != nil {
+			return err
+		}
+	}
+}
+
+func (s *Store) fromDaysOver(x, months *stretch, p pages, take func(c *cube), less func(branch string, day int32, k *stratum, sum *sums)) (done bool, err error) {
+	c := s.cube
+	c.mu.RLock()
+	defer c.mu.RUnlock()
+	if !p.reach(c, months) {
+		return false, nil
+	}
+	take(c)
+	if x.asOf == always {
+		return true, nil
+	}
+	strata, _ := s.words.known()
+	takes := make([]bool, len(strata))
+	for i, k := range strata {
+		takes[i] = x.takes(k)
+	}
+	var sum sums
+	for _, part := range months.months {
+		m, first := p[part.month], int32(part.begins/dayMicros)-1
+		if m == nil {
+			continue
+		}
+		for branch, list := range m.pages {
+			for _, page := range list {
+				if page.received <= x.asOf {
+					continue
+				}
+				read := entries{content: page.content}
+				for read.next() {
+					e := &read.entry
+					day := first + int32(e.day)
+					if e.received <= x.asOf || e.sequence > c.sequence || day < x.from || day > x.to || !takes[e.stratum] {
+						continue
+					}
+					for i, v := range read.rest().sums {
+						sum[i] = -v
+					}
+					less(branch, day, &strata[e.stratum], &sum)
+				}
+				if err := read.fault(); err != nil {
+					return true, err
+				}
+			}
+		}
+	}
+	return true, nil
+}
+
+// dayMicros is a day in µs.
+const dayMicros = 24 * 60 * 60 * 1_000_000
 
 const (
 	pagesOfBranch = `SELECT branch, month, content FROM compare_page WHERE branch = $3 AND month >= $1 AND month <= $2 ORDER BY month`

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"sync"
 
 	"evenpeel/branches/compare"
 	"evenpeel/recipes/units"
@@ -14,7 +15,7 @@ func (s *sums) onto(c *compare.Cell) {
 	c.Pieces, c.Reprints = s[sumPieces]+s[sumReprints], s[sumReprints] // a run's pieces leave reprints out, a cell's do not
 	areas := [...]*units.SquareMillimetres{
 		sumDrawn: &c.Drawn, sumDecorated: &c.Decorated, sumLayout: &c.LayoutLoss, sumEdge: &c.EdgeLoss, sumTestCut: &c.TestCutLoss,
-		sumWeeding: &c.WeedingLoss, sumReprintFilm: &c.ReprintLoss, sumRollEnd: &c.RollEndLoss, sumAchievable: &c.Achievable,
+		sumWeeding: &c.WeedingLoss, sumReprintFilm: &c.ReprintLoss, sumRollEnd: &c.RollEndLoss, sumAchievable: &c.Achievable, sumDrawnKnown: &c.DrawnKnown,
 	}
 	for i, area := range areas {
 		if area != nil {
@@ -122,10 +123,15 @@ func (s *Store) cells(ctx context.Context, span compare.Span, byMonth bool, grou
 		return nil, err
 	}
 	var list []compare.Cell
-	if !byMonth && x.everything() {
-		list = make([]compare.Cell, 0, s.cube.strataRows.Load())
-	}
-	err = s.add(ctx, &adding{stretch: x, byMonth: byMonth, groups: groups, sums: func(branch, month string, group int, of *sums) {
+	var answer answered
+	err = s.add(ctx, &adding{stretch: x, byMonth: byMonth, groups: func(strata []stratum) ([]int32, int) {
+		group, count := groups(strata)
+		answer = answered{byMonth, count}
+		if x.everything() {
+			list = make([]compare.Cell, 0, s.cube.rows.of(answer)*x.parts(byMonth))
+		}
+		return group, count
+	}, sums: func(branch, month string, group int, of *sums) {
 		if of[sumRuns] == 0 {
 			return
 		}
@@ -141,10 +147,48 @@ func (s *Store) cells(ctx context.Context, span compare.Span, byMonth bool, grou
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
-	if !byMonth && x.everything() {
-		s.cube.strataRows.Store(int64(len(list) + len(list)/64))
+	if x.everything() {
+		s.cube.rows.keep(answer, len(list)/x.parts(byMonth)*65/64+1)
 	}
 	return list, nil
+}
+
+// parts is how many times a branch and group may come.
+func (x *stretch) parts(byMonth bool) int {
+	if byMonth {
+		return len(x.months)
+	}
+	return 1
+}
+
+// answered is a kind of answer: by month or not, and by how many groups.
+type answered struct {
+	byMonth bool
+	groups  int
+}
+
+// rowCounts is how many rows each kind of answer last had, a month where it is by month: what the next one makes room for.
+type rowCounts struct {
+	mu   sync.Mutex
+	rows map[answered]int
+}
+
+func (r *rowCounts) of(a answered) int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.rows[a]
+}
+
+// mostKinds of answers: groups grow with films.
+const mostKinds = 100
+
+func (r *rowCounts) keep(a answered, rows int) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.rows == nil || len(r.rows) > mostKinds {
+		r.rows = map[answered]int{}
+	}
+	r.rows[a] = rows
 }
 
 // CauseCounts adds up why pieces were made again, over the whole span. In no order. Faults as Cells.

@@ -25,9 +25,12 @@ type cube struct {
 	days               []daySeries                 // by branch
 	revisionDays       map[filmRevision]*daySeries // over all branches
 	received           []int64                     // by branch: its newest report, in µs
+	byDay              map[string]*dayRows         // by month: those that spans have cut
+	byDayRows          int                         // rows in them
 	cells, mostCells   int                         // rows in the blocks of months; how many there may be
-	strataRows         atomic.Int64                // how many rows Strata answered last: what the next answer makes room for
-	scratch            [2]scratch                  // of months and of quarters
+	rows               rowCounts
+	clock              atomic.Int64 // of the use of byDay
+	scratch            [2]scratch   // of months and of quarters
 }
 
 // filmRevision is a stratum with the band left out.
@@ -42,14 +45,17 @@ type monthCells struct {
 	paged  bool     // blocks were given up: its pages answer
 	totals []sums   // of a block each
 	last   int64    // sequence of the newest entry
+
+	received int64 // when the newest was received, in µs
 }
 
 // block holds the sums of one branch and month by stratum, in 32 bits each, which areas up to 4294 m² fit, and in 64
 // bits once one does not.
 type block struct {
 	strata []uint32
-	narrow [][len(sums{})]uint32
-	wide   []sums // takes narrow's place
+	rates  [][rateSums]uint32 // the sums that the fair view reads, apart: it reads them all
+	rest   [][len(sums{}) - rateSums]uint32
+	wide   []sums // takes the place of both
 	causes []causeCell
 }
 
@@ -78,7 +84,7 @@ func newCube() *cube {
 func (c *cube) empty() {
 	c.sequence, c.branches, c.days, c.received, c.scratch = 0, nil, nil, nil, [2]scratch{}
 	c.branchOf, c.months, c.quarters, c.revisionDays = map[string]int{}, map[string]*monthCells{}, map[string][]*block{}, map[filmRevision]*daySeries{}
-	c.cells = 0
+	c.byDay, c.byDayRows, c.cells = map[string]*dayRows{}, 0, 0
 }
 
 const (
@@ -186,7 +192,7 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 			}
 			c.cells -= len(b.strata)
 		}
-		day := dayNumber(begins) - 1
+		day, byDay := dayNumber(begins)-1, c.byDay[month]
 		read := entries{content: content}
 		for read.next() {
 			if read.entry.sequence <= c.sequence {
@@ -204,10 +210,14 @@ func (c *cube) takeIn(ctx context.Context, tx *sql.Tx, w *words) error {
 				q.add(q.row(&c.scratch[1], first[e.stratum]), &e.sums)
 				q.addCauses(int64(first[e.stratum]), e)
 			}
+			if byDay != nil {
+				byDay.add(of, e)
+				c.byDayRows++
+			}
 			m.totals[of].add(&e.sums)
 			c.days[of].add(day+int32(e.day), &e.sums)
 			series[e.stratum].add(day+int32(e.day), &e.sums)
-			m.last = max(m.last, e.sequence)
+			m.last, m.received = max(m.last, e.sequence), max(m.received, e.received)
 			c.received[of] = max(c.received[of], e.received)
 		}
 		if err := read.fault(); err != nil {
@@ -289,7 +299,7 @@ func (b *block) row(s *scratch, stratum int) int {
 		if b.wide != nil {
 			b.wide = append(b.wide, sums{})
 		} else {
-			b.narrow = append(b.narrow, [len(sums{})]uint32{})
+			b.rates, b.rest = append(b.rates, [rateSums]uint32{}), append(b.rest, [len(sums{}) - rateSums]uint32{})
 		}
 		s.row[stratum] = int32(len(b.strata))
 	}
@@ -305,28 +315,43 @@ func (s *scratch) at(stratum int) {
 
 func (b *block) add(row int, v *sums) {
 	if b.wide == nil {
-		old := b.narrow[row]
-		into := &b.narrow[row]
+		oldRates, oldRest := b.rates[row], b.rest[row]
+		into, rest := &b.rates[row], &b.rest[row]
 		fits := true
-		for i := range v {
+		for i := range into {
 			sum := int64(into[i]) + v[i]
 			fits = fits && sum == int64(uint32(sum))
 			into[i] = uint32(sum)
 		}
+		for i := range rest {
+			sum := int64(rest[i]) + v[rateSums+i]
+			fits = fits && sum == int64(uint32(sum))
+			rest[i] = uint32(sum)
+		}
 		if fits {
 			return
 		}
-		b.narrow[row] = old
-		b.wide = make([]sums, len(b.narrow))
-		for i := range b.narrow {
-			for k, x := range b.narrow[i] {
-				b.wide[i][k] = int64(x)
-			}
+		b.rates[row], b.rest[row] = oldRates, oldRest
+		wide := make([]sums, len(b.rates))
+		for i := range wide {
+			b.onto(&wide[i], i)
 		}
-		b.narrow = nil
+		b.wide, b.rates, b.rest = wide, nil, nil
 	}
-	for i := range v {
-		b.wide[row][i] += v[i]
+	b.wide[row].add(v)
+}
+
+// onto adds a row to sums.
+func (b *block) onto(into *sums, row int) {
+	if b.wide != nil {
+		into.add(&b.wide[row])
+		return
+	}
+	for i, v := range &b.rates[row] {
+		into[i] += int64(v)
+	}
+	for i, v := range &b.rest[row] {
+		into[rateSums+i] += int64(v)
 	}
 }
 

@@ -64,7 +64,17 @@ func TestCube_answersTheSameInLittleMemory(t *testing.T) {
 			}
 			return n
 		}
-		if pieces(strata) != pieces(raw) {
+		mix, err := s.Mix(t.Context(), span)
+		if err != nil {
+			t.Fatal(err)
+		}
+		mixed := int64(0)
+		for _, b := range mix.Branches {
+			for _, r := range b.Rows {
+				mixed += r.Pieces
+			}
+		}
+		if pieces(strata) != pieces(raw) || mixed != pieces(raw) {
 			t.Fatalf("batch %d: strata hold %d pieces, the runs %d", batch, pieces(strata), pieces(raw))
 		}
 		if s.cube.cells > s.cube.mostCells {

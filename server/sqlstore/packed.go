@@ -11,8 +11,8 @@ const packedBytes = 128 << 20
 
 // packedPage is a page as read.
 type packedPage struct {
-	part    int64
-	content []byte
+	part, received int64 // received is when its newest entry was, in µs
+	content        []byte
 }
 
 // packedMonth are the pages of one month by branch. It holds everything up to through, and perhaps more. It is never
@@ -69,7 +69,7 @@ func (p *packedMonths) put(month string, m *packedMonth) {
 	}
 }
 
-const monthPages = `SELECT branch, part, content FROM compare_page WHERE month = $1 AND last > $2`
+const monthPages = `SELECT branch, part, newest_us, content FROM compare_page WHERE month = $1 AND last > $2`
 
 // month answers a month's pages, complete up to the cube's sequence as it was at the call.
 func (s *Store) month(ctx context.Context, month string) (*packedMonth, error) {
@@ -101,7 +101,7 @@ func (s *Store) month(ctx context.Context, month string) (*packedMonth, error) {
 		packedPage
 	}
 	list, err := all(ctx, s.read, func(row scanner) (f found, err error) {
-		err = row.Scan(&f.branch, &f.part, &f.content)
+		err = row.Scan(&f.branch, &f.part, &f.received, &f.content)
 		return f, err
 	}, monthPages, month, since)
 	if err != nil {

@@ -42,7 +42,7 @@ func latenessOf(end, received int64) (class int) {
 
 // sums are what runs add up to: runs, pieces, reprints, areas in mm², and how they were reported. pieces leaves reprints
 // out, as runs do; comparison counts both, and gets both from here.
-type sums [14]int64
+type sums [15]int64
 
 // Places in sums.
 const (
@@ -58,14 +58,16 @@ const (
 	sumReprintFilm
 	sumRollEnd
 	sumAchievable
-	packedSums = iota // pages hold the sums above, but for runs; those below follow from the rest of the entry
-	sumLate    = iota - 1
+	rateSums   = sumDecorated + 1 // what rates are made of comes first
+	packedSums = iota - 1         // pages hold the sums above, but for runs; those below follow from the rest of the entry
+	sumLate    = iota - 2
 	sumCorrected
+	sumDrawnKnown // film drawn by runs whose achievable figure is known
 )
 
 func sumsOf(r *runs.Run) sums {
 	return sums{1, r.Pieces, r.ReprintCount(), int64(r.Drawn), int64(r.Decorated), int64(r.LayoutLoss), int64(r.EdgeLoss),
-		int64(r.TestCutLoss), int64(r.WeedingLoss), int64(r.ReprintFilm()), int64(r.RollEndLoss), int64(r.Achievable), 0, 0}
+		int64(r.TestCutLoss), int64(r.WeedingLoss), int64(r.ReprintFilm()), int64(r.RollEndLoss), int64(r.Achievable), 0, 0, 0}
 }
 
 // cause is pieces made again for one cause, by its number.
@@ -169,6 +171,10 @@ func (r *entries) rest() *entry {
 	b := r.body
 	for i := 1; i < packedSums; i++ {
 		e.sums[i] = sign * int64(r.varint(&b))
+	}
+	e.sums[sumDrawnKnown] = 0
+	if e.sums[sumAchievable] != 0 {
+		e.sums[sumDrawnKnown] = e.sums[sumDrawn]
 	}
 	e.causes = e.causes[:0]
 	for n := min(r.varint(&b), uint64(len(b))); n > 0; n-- {

@@ -160,7 +160,7 @@ const cellsRaw = `SELECT r.branch, substr(r.day, 1, 7), r.film, r.fabric, r.band
 	CAST(sum(r.reprints) AS BIGINT), CAST(sum(r.drawn_mm2) AS BIGINT), CAST(sum(r.decorated_mm2) AS BIGINT),
 	CAST(sum(r.layout_loss_mm2) AS BIGINT), CAST(sum(r.edge_loss_mm2) AS BIGINT), CAST(sum(r.test_cut_loss_mm2) AS BIGINT),
 	CAST(sum(r.weeding_loss_mm2) AS BIGINT), CAST(sum(r.reprint_film_mm2) AS BIGINT), CAST(sum(r.roll_end_loss_mm2) AS BIGINT),
-	CAST(sum(r.achievable_mm2) AS BIGINT)
+	CAST(sum(r.achievable_mm2) AS BIGINT), CAST(sum(CASE WHEN r.achievable_mm2 <> 0 THEN r.drawn_mm2 ELSE 0 END) AS BIGINT)
 	FROM runs_run r WHERE r.day >= $1 AND r.day <= $2 AND ($3 = '' OR r.film = $3) AND ($4 = '' OR r.fabric = $4) AND ` + counted + `
 	GROUP BY r.branch, substr(r.day, 1, 7), r.film, r.fabric, r.band, r.revision`
 
@@ -184,7 +184,7 @@ func (s *Store) Anew(ctx context.Context, span compare.Span) (cells []compare.Ce
 			for i := range packedSums {
 				into = append(into, &v[i])
 			}
-			err = row.Scan(into...)
+			err = row.Scan(append(into, &v[sumDrawnKnown])...)
 			v.onto(&c)
 			return c, err
 		}, cellsRaw, args...)

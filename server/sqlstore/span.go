@@ -25,6 +25,7 @@ type stretch struct {
 // monthPart is what a span takes of a month: all of it, or days of it.
 type monthPart struct {
 	month    string
+	begins   int64 // µs
 	whole    bool
 	from, to int // days of the month, both included
 }
@@ -45,7 +46,7 @@ func stretchOf(span compare.Span) (*stretch, error) {
 	}
 	for at := from; !at.After(to); {
 		end := time.Date(at.Year(), at.Month()+1, 0, 0, 0, 0, 0, time.UTC)
-		part := monthPart{month: at.Format("2006-01"), from: at.Day(), to: end.Day()}
+		part := monthPart{month: at.Format("2006-01"), begins: micros(end.AddDate(0, 0, 1-end.Day())), from: at.Day(), to: end.Day()}
 		if end.After(to) {
 			part.to = to.Day()
 		}

@@ -1,28 +1,44 @@
 package sqlstore
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
-	"time"
+	"fmt"
+	"slices"
+	"strings"
 
 	"evenpeel/branches/compare"
 	"evenpeel/recipes/fault"
 )
 
-// The time that a reporter has been at it is found before film, fabric and branch are chosen: another film's run that
-// morning counts too.
-const worksQuery = `SELECT branch, id, order_name, film, fabric, lot, cutter, press, recipe, band, revision, start_us, end_us, on_us,
-	pieces, reprints, drawn_mm2, decorated_mm2, achievable_mm2, layout_loss_mm2, edge_loss_mm2, test_cut_loss_mm2,
-	weeding_loss_mm2, reprint_film_mm2, roll_end_loss_mm2
-	FROM (SELECT r.*, r.start_us - min(r.start_us) OVER (PARTITION BY r.branch, r.reporter, r.start_us / 86400000000) AS on_us
-		FROM runs_run r WHERE r.day >= $1 AND r.day <= $2 AND ($6 = '' OR r.branch = $6)
-			AND r.end_us / 86400000000 % $8 = 0 AND ` + counted + `) w
-	WHERE ($3 = '' OR film = $3) AND ($4 = '' OR fabric = $4) ORDER BY branch, start_us, id LIMIT $7`
+// One stretch of days after another, and in it one branch after another: runs of one day lie together in the file, and few
+// of them are passed over. A sample's days are a stretch each; else the span is one.
+const worksOf = `WITH RECURSIVE d (us) AS (SELECT CAST($1 AS BIGINT) UNION ALL SELECT us + CAST($3 AS BIGINT) FROM d WHERE us + CAST($3 AS BIGINT) <= CAST($2 AS BIGINT)),
+	b AS MATERIALIZED (SELECT DISTINCT branch FROM compare_page WHERE $6 = '' OR branch = $6)
+	SELECT %s FROM d CROSS JOIN b CROSS JOIN runs_run r %s
+	WHERE r.branch = b.branch AND r.end_us >= d.us AND r.end_us < d.us + CAST($4 AS BIGINT) AND ` + counted + ` %s`
 
-const reasonsQuery = `SELECT p.branch, p.run, p.cause, p.pieces FROM runs_run r
-	JOIN runs_reprint p ON p.branch = r.branch AND p.run = r.id
-	WHERE r.day >= $1 AND r.day <= $2 AND ($3 = '' OR r.film = $3) AND ($4 = '' OR r.fabric = $4) AND ($6 = '' OR r.branch = $6)
-	AND r.end_us / 86400000000 % $7 = 0 AND ` + counted + ` ORDER BY p.branch, p.run, p.place`
+var (
+	worksQuery = fmt.Sprintf(worksOf, `r.branch, r.id, r.order_name, r.film, r.fabric, r.lot, r.cutter, r.press, r.recipe, r.band, r.revision, r.start_us, r.end_us, r.reporter,
+	r.pieces, r.reprints, r.drawn_mm2, r.decorated_mm2, r.achievable_mm2, r.layout_loss_mm2, r.edge_loss_mm2, r.test_cut_loss_mm2,
+	r.weeding_loss_mm2, r.reprint_film_mm2, r.roll_end_loss_mm2`, "", "")
+	reasonsQuery = fmt.Sprintf(worksOf, `p.branch, p.run, p.cause, p.pieces`, `CROSS JOIN runs_reprint p`,
+		`AND p.branch = r.branch AND p.run = r.id AND r.reprints > 0 ORDER BY p.branch, p.run, p.place`)
+)
+
+// worksArgs are the arguments of both queries.
+func worksArgs(x *stretch, branch string, nth int64) []any {
+	first, last := int64(x.from), int64(x.to)
+	if nth == 1 {
+		return []any{first * dayMicros, first * dayMicros, dayMicros, (last - first + 1) * dayMicros, x.asOf, branch}
+	}
+	first += (nth - first%nth) % nth
+	if first > last { // none of its days is in the sample
+		return []any{first * dayMicros, first * dayMicros, dayMicros, 0, x.asOf, branch}
+	}
+	return []any{first * dayMicros, last * dayMicros, nth * dayMicros, dayMicros, x.asOf, branch}
+}
 
 // Works lists runs one by one. Faults as Cells, TooLarge/TOO_MANY_WORKS.
 func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]compare.Work, error) {
@@ -30,15 +46,12 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 	if err != nil {
 		return nil, err
 	}
-	nth := max(1, int64(span.NthDay))
+	args := worksArgs(x, branch, max(1, int64(span.NthDay)))
 	var works []compare.Work
 	err = s.inRead(ctx, func(tx *sql.Tx) (err error) {
-		works, err = all(ctx, tx, copies{}.work, worksQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch, compare.MaxWorks+1, nth)
-		if err != nil {
+		day := shift{copies: copies{}, began: map[reporterDay]int64{}}
+		if works, err = day.read(ctx, tx, x, args); err != nil {
 			return err
-		}
-		if len(works) > compare.MaxWorks {
-			return fault.New(fault.TooLarge, room, TooManyWorks, "These days hold more than %d runs, too many to look at one by one. Choose fewer days, one film or one branch.", compare.MaxWorks)
 		}
 		at := make(map[runKey]*compare.Work, len(works))
 		for i := range works {
@@ -54,7 +67,7 @@ func (s *Store) Works(ctx context.Context, branch string, span compare.Span) ([]
 				w.Reasons = append(w.Reasons, r)
 			}
 			return struct{}{}, err
-		}, reasonsQuery, span.From, span.To, span.Film, span.Fabric, x.asOf, branch, nth)
+		}, reasonsQuery, args...)
 		return err
 	})
 	if err != nil {
@@ -74,15 +87,68 @@ func (s copies) one(text *string) {
 	s[*text] = *text
 }
 
-func (s copies) work(row scanner) (compare.Work, error) {
+// reporterDay names the UTC day of one reporter at one branch.
+type reporterDay struct {
+	branch, reporter string
+	day              int64
+}
+
+// shift finds out how long each run's reporter had been at it, before film and fabric are chosen: another film's run that morning
+// counts too.
+type shift struct {
+	copies
+	began map[reporterDay]int64 // the first start, in µs
+	days  []reporterDay         // of each run kept
+}
+
+// read answers the runs of the stretch's film and fabric, by branch, start and id. Others it only looks at.
+func (s *shift) read(ctx context.Context, tx *sql.Tx, x *stretch, args []any) ([]compare.Work, error) {
+	rows, err := tx.QueryContext(ctx, worksQuery, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var works []compare.Work
+	for rows.Next() {
+		w, err := s.work(rows)
+		if err != nil {
+			return nil, err
+		}
+		if !x.takes(stratum{film: w.Film, fabric: w.Fabric}) {
+			s.days = s.days[:len(s.days)-1]
+			continue
+		}
+		if works = append(works, w); len(works) > compare.MaxWorks {
+			return nil, fault.New(fault.TooLarge, room, TooManyWorks, "These days hold more than %d runs, too many to look at one by one. Choose fewer days, one film or one branch.", compare.MaxWorks)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	for i := range works {
+		works[i].OnFor = works[i].Start.Sub(instant(s.began[s.days[i]]))
+	}
+	slices.SortFunc(works, func(a, b compare.Work) int {
+		return cmp.Or(strings.Compare(a.Branch, b.Branch), a.Start.Compare(b.Start), strings.Compare(a.ID, b.ID))
+	})
+	return works, nil
+}
+
+func (s *shift) work(row scanner) (compare.Work, error) {
 	var w compare.Work
-	var start, end, on int64
-	err := row.Scan(&w.Branch, &w.ID, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe, &w.Band, &w.Revision, &start, &end, &on,
+	var start, end int64
+	var reporter string
+	err := row.Scan(&w.Branch, &w.ID, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe, &w.Band, &w.Revision, &start, &end, &reporter,
 		&w.Pieces, &w.Reprints, &w.Drawn, &w.Decorated, &w.Achievable, &w.LayoutLoss, &w.EdgeLoss, &w.TestCutLoss, &w.WeedingLoss, &w.ReprintLoss, &w.RollEndLoss)
 	w.Pieces += w.Reprints
-	for _, text := range []*string{&w.Branch, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe} {
+	for _, text := range []*string{&w.Branch, &w.Order, &w.Film, &w.Fabric, &w.Lot, &w.Cutter, &w.Press, &w.Recipe, &reporter} {
 		s.one(text)
 	}
-	w.Start, w.End, w.OnFor = instant(start), instant(end), time.Duration(on)*time.Microsecond
+	w.Start, w.End = instant(start), instant(end)
+	key := reporterDay{w.Branch, reporter, start / dayMicros}
+	if first, ok := s.began[key]; !ok || start < first {
+		s.began[key] = start
+	}
+	s.days = append(s.days, key)
 	return w, err
 }
