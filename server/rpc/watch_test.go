@@ -161,8 +161,7 @@ func TestWatch_beatsAndEndsWithTheHub(t *testing.T) {
 	<-got // the first
 	for range 3 {
 		for i := range s.h.Hub.bench {
-			s.h.Hub.bench[i].beats.Add(1)
-			s.h.Hub.bench[i].ring()
+			s.h.Hub.bench[i].tell(true)
 		}
 		if n := <-got; n != 0 {
 			t.Fatal(n)
