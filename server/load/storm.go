@@ -17,7 +17,7 @@ import (
 
 // storm restarts a server under its watchers. While it is down there is a new release; a branch is current again once
 // it has heard of it and pulled it.
-func (r *run) storm(ctx context.Context, count int, secure bool, seed int64) error {
+func (r *run) storm(ctx context.Context, count int, secure bool, within time.Duration, seed int64) error {
 	ctx, end := context.WithCancel(ctx)
 	defer end()
 	var more []string
@@ -48,14 +48,13 @@ func (r *run) storm(ctx context.Context, count int, secure bool, seed int64) err
 	wanted.Store(1)
 	reached := make(chan struct{}, 1)
 	branch := func(i int) {
-		wait := client.Backoff{Rand: rand.New(rand.NewPCG(uint64(seed), uint64(i)))}
+		wait := client.Backoff{Within: within, Rand: rand.New(rand.NewPCG(uint64(seed), uint64(i)))}
 		var known int64
 		for ctx.Err() == nil {
 			// Its own connection, dialled anew by its own waits and not by the library's.
 			conn, err := dial(h.native, append(how, grpc.WithConnectParams(grpc.ConnectParams{Backoff: backoff.Config{BaseDelay: time.Hour, MaxDelay: time.Hour}, MinConnectTimeout: 20 * time.Second}))...)
 			if err == nil {
 				err = h.follow(ctx, conn, i, &known, func() {
-					wait.Well()
 					if known >= wanted.Load() && current.Add(1) == int64(count) {
 						reached <- struct{}{}
 					}
