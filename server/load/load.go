@@ -46,6 +46,12 @@ type loads struct {
 		Address string `required:""`
 		Web     string `required:""`
 	} `cmd:"" hidden:"" help:"Be the bare service."`
+	Others struct {
+		Address string `required:""`
+		Token   string `required:""`
+		Branch  string `required:""`
+		Roots   string
+	} `cmd:"" hidden:"" help:"Be somebody who pulls."`
 }
 
 // Run does one load and writes what it found to out. self is the program's own file, which is started again for every
@@ -62,8 +68,11 @@ func Run(ctx context.Context, args []string, out io.Writer, self string) error {
 		return err
 	}
 	name := parsed.Selected().Name
-	if name == "bare" {
+	switch name {
+	case "bare":
 		return serveBare(ctx, l.Bare.Address, l.Bare.Web)
+	case "others":
+		return beOthers(ctx, l.Others.Address, l.Others.Token, l.Others.Branch, l.Others.Roots, out)
 	}
 	folder, err := os.MkdirTemp("", "evenpeel-load")
 	if err != nil {

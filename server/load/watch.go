@@ -178,7 +178,8 @@ func (r *run) watches(ctx context.Context, count, releases int, own, withEtcd bo
 		}
 	}
 	for _, t := range sides {
-		for range 2 * releases {
+		for range releases {
+			time.Sleep(pause) // as with all watching: a call after a rest costs more than one in a row
 			begun := time.Now()
 			if err := t.publish(ctx); err != nil {
 				return err
