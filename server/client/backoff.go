@@ -5,31 +5,22 @@ import (
 	"time"
 )
 
-// Backoff says how long to wait before trying again. The wait is drawn evenly from nothing up to a bound that doubles
-// (full jitter): when a server restarts, its thousands of clients come back spread out, not all at the same instant.
+// comeBackWithin is how long after a break the last client comes back. When a server restarts, ten thousand of them are
+// a thousand a second, which leaves it time for everybody else.
+const comeBackWithin = 10 * time.Second
+
+// Backoff says how long to wait before trying again: the wait is drawn evenly from nothing up to a bound (full jitter),
+// so that the thousands of clients of a server that restarts come back spread out, not all at the same instant.
 type Backoff struct {
-	First time.Duration // bound of the first wait; 0 is half a second
-	Most  time.Duration // largest bound; 0 is eight seconds
-	Rand  *rand.Rand    // must be there
-	tries int
+	Within time.Duration // the bound; 0 is ten seconds
+	Rand   *rand.Rand    // must be there
 }
 
 // Next is how long to wait now.
 func (b *Backoff) Next() time.Duration {
-	first, most := b.First, b.Most
-	if first <= 0 {
-		first = time.Second / 2
+	within := b.Within
+	if within <= 0 {
+		within = comeBackWithin
 	}
-	if most <= 0 {
-		most = 8 * time.Second
-	}
-	bound := most
-	if b.tries < 30 && first<<b.tries < most {
-		bound = first << b.tries
-	}
-	b.tries++
-	return time.Duration(b.Rand.Int64N(int64(bound) + 1))
+	return time.Duration(b.Rand.Int64N(int64(within) + 1))
 }
-
-// Well says that it worked: the next wait begins small again.
-func (b *Backoff) Well() { b.tries = 0 }

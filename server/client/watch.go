@@ -81,7 +81,6 @@ func (w *watcher) follow(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		w.wait.Well()
 		if news.GetRelease() <= w.after {
 			continue // a heartbeat
 		}

@@ -15,11 +15,11 @@ import (
 	"time"
 )
 
-// certificate makes one for this machine, for an hour, and who has to believe in it.
-func certificate(folder string) (cert, key string, roots *x509.CertPool, err error) {
+// certificate makes one for this machine, for an hour, which is its own root.
+func certificate(folder string) (cert, key string, err error) {
 	private, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
-		return "", "", nil, err
+		return "", "", err
 	}
 	text := &x509.Certificate{
 		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "load"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
@@ -28,15 +28,13 @@ func certificate(folder string) (cert, key string, roots *x509.CertPool, err err
 	}
 	signed, err := x509.CreateCertificate(rand.Reader, text, text, private.Public(), private)
 	if err != nil {
-		return "", "", nil, err
+		return "", "", err
 	}
 	bare, err := x509.MarshalPKCS8PrivateKey(private)
 	if err != nil {
-		return "", "", nil, err
+		return "", "", err
 	}
 	shown := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: signed})
-	roots = x509.NewCertPool()
-	roots.AppendCertsFromPEM(shown)
 	cert, key = filepath.Join(folder, "cert.pem"), filepath.Join(folder, "key.pem")
-	return cert, key, roots, errors.Join(os.WriteFile(cert, shown, 0o600), os.WriteFile(key, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: bare}), 0o600))
+	return cert, key, errors.Join(os.WriteFile(cert, shown, 0o600), os.WriteFile(key, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: bare}), 0o600))
 }

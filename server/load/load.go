@@ -27,14 +27,15 @@ type loads struct {
 	} `cmd:"" help:"Pull sheets, beside a bare read of as many bytes and etcd's."`
 	Watch struct {
 		Streams  int  `help:"Watchers." default:"10000"`
-		Releases int  `help:"Releases they are told of." default:"10"`
+		Releases int  `help:"Releases they are told of." default:"30"`
 		Own      bool `help:"A connection for each watcher, not one for ninety."`
 		Alone    bool `help:"Leave etcd out."`
-	} `cmd:"" help:"Tell many watchers of releases, beside etcd."`
+	} `cmd:"" help:"Tell many watchers of releases, beside a bare service and etcd."`
 	Storm struct {
-		Streams int   `help:"Watchers, each with a connection." default:"10000"`
-		TLS     bool  `help:"Speak TLS."`
-		Seed    int64 `help:"Seed of the waits before coming back." default:"1"`
+		Streams int           `help:"Watchers, each with a connection." default:"10000"`
+		TLS     bool          `help:"Speak TLS."`
+		Within  time.Duration `help:"How long the last waits before coming back; 0 is what our client does."`
+		Seed    int64         `help:"Seed of the waits before coming back." default:"1"`
 	} `cmd:"" help:"Restart the server under its watchers, and see how soon all are current again."`
 	Upload struct {
 		Branches int `help:"Branches that report." default:"8"`
@@ -45,6 +46,12 @@ type loads struct {
 		Address string `required:""`
 		Web     string `required:""`
 	} `cmd:"" hidden:"" help:"Be the bare service."`
+	Others struct {
+		Address string `required:""`
+		Token   string `required:""`
+		Branch  string `required:""`
+		Roots   string
+	} `cmd:"" hidden:"" help:"Be somebody who pulls."`
 }
 
 // Run does one load and writes what it found to out. self is the program's own file, which is started again for every
@@ -61,8 +68,11 @@ func Run(ctx context.Context, args []string, out io.Writer, self string) error {
 		return err
 	}
 	name := parsed.Selected().Name
-	if name == "bare" {
+	switch name {
+	case "bare":
 		return serveBare(ctx, l.Bare.Address, l.Bare.Web)
+	case "others":
+		return beOthers(ctx, l.Others.Address, l.Others.Token, l.Others.Branch, l.Others.Roots, out)
 	}
 	folder, err := os.MkdirTemp("", "evenpeel-load")
 	if err != nil {
@@ -77,7 +87,7 @@ func Run(ctx context.Context, args []string, out io.Writer, self string) error {
 	case "watch":
 		return r.watches(ctx, l.Watch.Streams, l.Watch.Releases, l.Watch.Own, !l.Watch.Alone)
 	case "storm":
-		return r.storm(ctx, l.Storm.Streams, l.Storm.TLS, l.Storm.Seed)
+		return r.storm(ctx, l.Storm.Streams, l.Storm.TLS, l.Storm.Within, l.Storm.Seed)
 	}
 	return r.upload(ctx, l.Upload.Branches, l.Upload.Batches, l.Upload.Runs)
 }

@@ -25,18 +25,20 @@ type run struct {
 // process is a program that is measured.
 type process struct {
 	name  string
+	said  string // the file with what it said
 	cmd   *exec.Cmd
 	ended chan struct{}
 }
 
 // start starts a program; what it says goes to a file in the run's folder.
 func (r *run) start(ctx context.Context, name, program string, args ...string) (*process, error) {
-	said, err := os.OpenFile(filepath.Join(r.folder, name+".log"), os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
+	file := filepath.Join(r.folder, name+".log")
+	said, err := os.OpenFile(file, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
 	if err != nil {
 		return nil, err
 	}
 	defer said.Close()
-	p := &process{name: name, cmd: exec.CommandContext(ctx, program, args...), ended: make(chan struct{})}
+	p := &process{name: name, said: file, cmd: exec.CommandContext(ctx, program, args...), ended: make(chan struct{})}
 	p.cmd.Dir, p.cmd.Stdout, p.cmd.Stderr = r.folder, said, said
 	p.cmd.Env = []string{"PATH=" + os.Getenv("PATH"), "HOME=" + r.folder}
 	if err := p.cmd.Start(); err != nil {
@@ -78,7 +80,7 @@ func (r *run) listening(ctx context.Context, p *process, address string) error {
 		case <-ctx.Done():
 			return ctx.Err()
 		case <-p.ended:
-			said, _ := os.ReadFile(filepath.Join(r.folder, p.name+".log"))
+			said, _ := os.ReadFile(p.said)
 			return fmt.Errorf("%s ended before it listened: %s", p.name, said[max(0, len(said)-2000):])
 		case <-time.After(20 * time.Millisecond):
 		}

@@ -183,19 +183,8 @@ func (r *run) pulls(ctx context.Context, long time.Duration, rounds, workers int
 		return err
 	}
 
-	bareAddress, err := freeAddress()
+	bare, bareAddress, bareWeb, err := r.startBare(ctx)
 	if err != nil {
-		return err
-	}
-	bareWeb, err := freeAddress()
-	if err != nil {
-		return err
-	}
-	bare, err := r.start(ctx, "bare", r.self, "load", "bare", "--address", bareAddress, "--web", bareWeb)
-	if err != nil {
-		return err
-	}
-	if err := r.listening(ctx, bare, bareWeb); err != nil {
 		return err
 	}
 	plain, err := dialAll(bareAddress, connections)

@@ -175,6 +175,7 @@ func (s *deskService) CreateRelease(ctx context.Context, req *recipesv1.CreateRe
 	if err != nil {
 		return nil, err
 	}
+	defer s.h.Hub.act()()
 	done, err := s.h.Office.Release(ctx, person(ctx), req.GetRequestId(), r)
 	if err != nil {
 		return nil, err

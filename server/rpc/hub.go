@@ -2,6 +2,7 @@ package rpc
 
 import (
 	"context"
+	"hash/maphash"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -19,30 +20,27 @@ import (
 const (
 	// heartbeat is how often a quiet watch says that it lives; below the half minute after which proxies cut a stream.
 	heartbeat = 20 * time.Second
-	// benches is how many groups the watchers sit in. They are woken one group after the other, each once the one before
-	// has sent its messages, and each has its heartbeat at its own instant: ten thousand that want the processor at once
-	// would keep everybody else waiting.
-	benches = 100
-	// patience is how long the next group waits for one with somebody slow in it.
-	patience = 5 * time.Millisecond
-	// breath is how long news waits before it is told: whoever made the release gets their answer before ten thousand
-	// others want the processor, and releases made one after the other are told together.
+	// breath is how long news waits once nobody releases any more: the answer is on its way before ten thousand others
+	// want the processor, and releases made one after the other are told together.
 	breath = 10 * time.Millisecond
+	// longestAct is how long news waits at most for those who release.
+	longestAct = 250 * time.Millisecond
 	// lookAgain is how soon the catalog is read again after it could not be.
 	lookAgain = time.Second
 )
 
-// Hub wakes watchers when a release exists. What it is told is only a reason to look: it reads the catalog once for all
-// watchers, from the number that it knows, so a lost message costs time, never a release. A watcher costs it nothing:
-// all sleep on the same few channels and look at the same list when they wake, and one that is slow finds there
-// whatever it missed.
+// Hub tells watchers when a release exists. What it is told itself is only a reason to look: it reads the catalog once
+// for all watchers, from the number that it knows, so a lost message costs time, never a release. All watchers look at
+// the same list, and one that is slow finds there whatever it missed.
 type Hub struct {
 	catalog recipes.Catalog
 	log     *zap.Logger
 	told    chan struct{} // holds one reason to look
+	acts    atomic.Int64  // releases being made now
+	acted   chan struct{} // told when there are none any more
 	line    atomic.Pointer[[]announced]
 	closed  atomic.Bool
-	seated  atomic.Uint64
+	seed    maphash.Seed
 	bench   [benches]bench
 }
 
@@ -74,68 +72,51 @@ func (a *announced) reaches(branch string, market recipes.Market) bool {
 	return branch == "" || slices.Contains(a.markets, market) && (a.branches == nil || a.branches[branch])
 }
 
-// bench is a group of watchers.
-type bench struct {
-	beats  atomic.Uint64 // heartbeats so far
-	bell   atomic.Pointer[chan struct{}]
-	seated atomic.Int64
-	busy   atomic.Int64  // how many have not sent yet what they were woken for
-	rested chan struct{} // told when that was all
-}
-
-// wake rings and waits until everybody there has sent, or has taken too long.
-func (b *bench) wake(timer *time.Timer) {
-	n := b.seated.Load()
-	b.busy.Store(n)
-	select {
-	case <-b.rested:
-	default:
-	}
-	b.ring()
-	if n == 0 {
-		return
-	}
-	timer.Reset(patience)
-	select {
-	case <-b.rested:
-	case <-timer.C:
-	}
-}
-
-// rest says that one watcher has sent what there was.
-func (b *bench) rest() {
-	if b.busy.Add(-1) == 0 {
-		select {
-		case b.rested <- struct{}{}:
-		default:
-		}
-	}
-}
-
-// ring wakes the bench: everybody sleeps until the bell's channel closes, and whoever comes later takes the next one.
-func (b *bench) ring() {
-	next := make(chan struct{})
-	if old := b.bell.Swap(&next); old != nil {
-		close(*old)
-	}
-}
-
 // NewHub makes a hub; it does nothing until Run.
 func NewHub(catalog recipes.Catalog, log *zap.Logger) *Hub {
-	h := &Hub{catalog: catalog, log: log, told: make(chan struct{}, 1)}
-	for i := range h.bench {
-		h.bench[i].rested = make(chan struct{}, 1)
-		h.bench[i].ring()
-	}
+	h := &Hub{catalog: catalog, log: log, told: make(chan struct{}, 1), acted: make(chan struct{}, 1), seed: maphash.MakeSeed()}
 	h.Tell()
 	return h
 }
 
 // Tell says that there may be a new release; it never blocks.
-func (h *Hub) Tell() {
+func (h *Hub) Tell() { nudge(h.told) }
+
+// nudge leaves a word in a channel that holds one; where one lies there already it says enough.
+func nudge(c chan struct{}) {
 	select {
-	case h.told <- struct{}{}:
-	default: // there is a reason to look already
+	case c <- struct{}{}:
+	default:
+	}
+}
+
+// act says that somebody is making a release: until done they are served first, and news waits.
+func (h *Hub) act() (done func()) {
+	h.acts.Add(1)
+	return func() {
+		if h.acts.Add(-1) == 0 {
+			nudge(h.acted)
+		}
+	}
+}
+
+// settle waits until nobody makes a release, and a breath more.
+func (h *Hub) settle(ctx context.Context) error {
+	most := time.After(longestAct)
+	for waiting := true; waiting && h.acts.Load() > 0; {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-h.acted:
+		case <-most:
+			waiting = false
+		}
+	}
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-time.After(breath):
+		return nil
 	}
 }
 
@@ -143,7 +124,9 @@ func (h *Hub) Tell() {
 func (h *Hub) Close() {
 	h.closed.Store(true)
 	for i := range h.bench {
-		h.bench[i].ring()
+		for _, w := range h.bench[i].all() {
+			w.stop(nil)
+		}
 	}
 }
 
@@ -156,25 +139,21 @@ func (h *Hub) Run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-h.told:
-			select {
-			case <-ctx.Done():
+			if h.settle(ctx) != nil {
 				return
-			case <-time.After(breath):
 			}
 			if err := h.look(ctx); err != nil && ctx.Err() == nil {
 				h.log.Warn("watchers can not be told of releases, since the catalog can not be read; it is tried again", zap.String("room", room), zap.Error(err))
 				time.AfterFunc(lookAgain, h.Tell)
 			}
 		case <-tick.C:
-			b := &h.bench[turn%benches]
-			b.beats.Add(1)
-			b.ring()
+			h.bench[turn%benches].tell(true)
 			turn++
 		}
 	}
 }
 
-// look reads what is new, once, and wakes everybody.
+// look reads what is new, once, and tells everybody.
 func (h *Hub) look(ctx context.Context) error {
 	var line []announced
 	var known int64
@@ -204,10 +183,8 @@ func (h *Hub) look(ctx context.Context) error {
 	if len(signed) == 0 && !first {
 		return nil
 	}
-	timer := time.NewTimer(patience)
-	defer timer.Stop()
 	for i := range h.bench {
-		h.bench[i].wake(timer)
+		h.bench[i].tell(false)
 	}
 	return nil
 }
@@ -232,12 +209,3 @@ func (h *Hub) after(number int64) []announced {
 	}
 	return (*line)[from:]
 }
-
-// seat gives a watcher its bench; it gets up at the end.
-func (h *Hub) seat() *bench {
-	b := &h.bench[h.seated.Add(1)%benches]
-	b.seated.Add(1)
-	return b
-}
-
-func (b *bench) getUp() { b.seated.Add(-1) }

@@ -75,6 +75,7 @@ func (s *releaseService) GetRelease(ctx context.Context, req *recipesv1.GetRelea
 }
 
 func (s *releaseService) CancelRelease(ctx context.Context, req *recipesv1.CancelReleaseRequest) (*recipesv1.CancelReleaseResponse, error) {
+	defer s.h.Hub.act()()
 	done, err := s.h.Office.Cancel(ctx, person(ctx), req.GetRequestId(), req.GetNumber(), req.GetReason())
 	if err != nil {
 		return nil, err
@@ -128,6 +129,7 @@ func (s *releaseService) ApproveRelease(ctx context.Context, req *recipesv1.Appr
 	if err != nil {
 		return nil, err
 	}
+	defer s.h.Hub.act()()
 	done, err := s.h.Office.ApproveProposal(ctx, person(ctx), proposalID(req.GetName()), seen, instantOf(req.GetEffectiveTime()))
 	if err != nil {
 		return nil, err

@@ -7,8 +7,8 @@ import (
 	"evenpeel/recipes"
 )
 
-// beat is a heartbeat: a message whose number is 0.
-var beat = &message{}
+// beatMessage is a heartbeat: a message whose number is 0.
+var beatMessage = &message{}
 
 func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stream grpc.ServerStreamingServer[recipesv1.WatchReleasesResponse]) error {
 	ctx := stream.Context()
@@ -20,41 +20,20 @@ func (s *catalogService) WatchReleases(req *recipesv1.WatchReleasesRequest, stre
 		}
 	}
 	// The first heartbeat goes at once, so that a client knows that it is listened to.
-	if err := beat.send(stream); err != nil {
+	if err := beatMessage.send(stream); err != nil {
 		return err
 	}
-	hub, known := s.h.Hub, req.GetAfterRelease()
-	bench := hub.seat()
-	defer bench.getUp()
-	for beats := bench.beats.Load(); ; {
-		bell := *bench.bell.Load() // taken before looking, so that nothing falls in between
-		if hub.closed.Load() {     // the client comes back to another server, or to this one later
-			return nil
-		}
-		sent := false
-		for _, a := range hub.after(known) {
-			known = a.number
-			if !a.reaches(req.GetBranch(), market) {
-				continue
-			}
-			if err := a.message.send(stream); err != nil {
-				return err
-			}
-			sent = true
-		}
-		if now := bench.beats.Load(); now != beats {
-			beats = now
-			if !sent {
-				if err := beat.send(stream); err != nil {
-					return err
-				}
-			}
-		}
-		bench.rest()
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case <-bell:
-		}
+	w := &watcher{hub: s.h.Hub, stream: stream, branch: req.GetBranch(), market: market, known: req.GetAfterRelease(), ended: make(chan error, 1)}
+	bench := w.hub.sit(w)
+	defer bench.getUp(w)
+	if w.hub.closed.Load() { // the client comes back to another server, or to this one later
+		return nil
+	}
+	w.tell(false)
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case err := <-w.ended:
+		return err
 	}
 }

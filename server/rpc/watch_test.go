@@ -7,7 +7,9 @@ import (
 	"io"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"go.uber.org/zap"
@@ -22,8 +24,9 @@ import (
 // listening is one watcher's stream: what it is sent goes into a channel, as slowly as somebody reads it.
 type listening struct {
 	grpc.ServerStream
-	ctx context.Context
-	got chan int64
+	ctx  context.Context
+	got  chan int64
+	over atomic.Bool // whether its call has returned: a stream must not be used after that
 }
 
 func (l *listening) Context() context.Context { return l.ctx }
@@ -33,6 +36,9 @@ func (l *listening) Send(*recipesv1.WatchReleasesResponse) error {
 }
 
 func (l *listening) SendMsg(m any) error {
+	if l.over.Load() {
+		panic("a message was sent after the call")
+	}
 	var one recipesv1.WatchReleasesResponse
 	for _, part := range m.(*Raw).Parts {
 		if err := proto.Unmarshal(part, &one); err != nil {
@@ -52,7 +58,9 @@ func watching(t *testing.T, s *catalogService, branch string, after int64) (got 
 	l := &listening{ctx: t.Context(), got: make(chan int64)}
 	end := make(chan error, 1)
 	go func() {
-		end <- s.WatchReleases(&recipesv1.WatchReleasesRequest{Branch: branch, AfterRelease: after}, l)
+		err := s.WatchReleases(&recipesv1.WatchReleasesRequest{Branch: branch, AfterRelease: after}, l)
+		l.over.Store(true)
+		end <- err
 	}()
 	return l.got, end
 }
@@ -161,8 +169,7 @@ func TestWatch_beatsAndEndsWithTheHub(t *testing.T) {
 	<-got // the first
 	for range 3 {
 		for i := range s.h.Hub.bench {
-			s.h.Hub.bench[i].beats.Add(1)
-			s.h.Hub.bench[i].ring()
+			s.h.Hub.bench[i].tell(true)
 		}
 		if n := <-got; n != 0 {
 			t.Fatal(n)
@@ -185,6 +192,68 @@ func TestWatch_asksAgainWhereTheCatalogIsAway(t *testing.T) {
 	got, _ := watching(t, s, "", 0)
 	if list := numbers(got, 1); list[0] != 1 {
 		t.Fatal(list)
+	}
+}
+
+// Whoever releases is served first; news waits for them, but not for ever.
+func TestWatch_newsWaitsForWhoReleases(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		a := newArchive()
+		s := a.watched(t)
+		got, _ := watching(t, s, "", 0)
+		<-got
+		<-time.After(time.Second) // on the test's own clock: the hub has looked for the first time
+		hub := s.h.Hub
+		first, second := hub.act(), hub.act()
+		begun := time.Now()
+		a.release(toAll)
+		hub.Tell()
+		first()
+		select {
+		case n := <-got:
+			t.Fatalf("release %d was told while another was being made", n)
+		case <-time.After(longestAct / 2):
+		}
+		second()
+		if list := numbers(got, 1); list[0] != 1 || time.Since(begun) != longestAct/2+breath {
+			t.Errorf("told %v after %s", list, time.Since(begun))
+		}
+		defer hub.act()()
+		begun = time.Now()
+		a.release(toAll)
+		hub.Tell()
+		if list := numbers(got, 1); list[0] != 2 || time.Since(begun) != longestAct+breath {
+			t.Errorf("told %v after %s", list, time.Since(begun))
+		}
+	})
+}
+
+// A watcher that goes away while news is told is sent nothing after its call.
+func TestWatch_nothingIsSentAfterTheCall(t *testing.T) {
+	a := newArchive()
+	s := a.watched(t)
+	for range 200 {
+		ctx, leave := context.WithCancel(t.Context())
+		l := &listening{ctx: ctx, got: make(chan int64, 10)}
+		end := make(chan error, 1)
+		go func() {
+			err := s.WatchReleases(&recipesv1.WatchReleasesRequest{}, l)
+			l.over.Store(true)
+			end <- err
+		}()
+		<-l.got
+		go leave()
+		for i := range s.h.Hub.bench {
+			s.h.Hub.bench[i].tell(true)
+		}
+		if err := <-end; !errors.Is(err, context.Canceled) {
+			t.Fatal(err)
+		}
+	}
+	for i := range s.h.Hub.bench {
+		if n := len(s.h.Hub.bench[i].all()); n > 0 {
+			t.Errorf("%d watchers still sit on bench %d", n, i)
+		}
 	}
 }
 
