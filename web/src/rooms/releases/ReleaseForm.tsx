@@ -4,6 +4,7 @@ import { type FormEvent, useState } from "react";
 import { useLocation } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -11,7 +12,6 @@ import { Choice, TextField } from "../../kit/Field.tsx";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import type { RecordSummary } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
@@ -27,7 +27,7 @@ type ReleaseFormProps = { records: readonly RecordSummary[]; start: Planned };
 
 /** ReleaseForm asks what, where and from when, shows what would change, and releases it or asks a second person. */
 export function ReleaseForm({ records, start }: ReleaseFormProps) {
-  const person = usePerson();
+  const approver = mayApprove(usePerson());
   const { locale } = useUnits();
   const [, go] = useLocation();
   const queries = useQueryClient();
@@ -90,7 +90,7 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
       noValidate
       onSubmit={(event: FormEvent) => {
         event.preventDefault();
-        void (person.roles.includes(Role.OFFICE_APPROVER) ? send() : ask());
+        void (approver ? send() : ask());
       }}
     >
       <ErrorSummary faults={shown} attempt={attempt} />
@@ -227,18 +227,16 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
       </Part>
       <Actions>
         <Button
-          kind={person.roles.includes(Role.OFFICE_APPROVER) ? "main" : "quiet"}
+          kind={approver ? "main" : "quiet"}
           type="submit"
           pending={release.isPending}
           pendingWords="Releasing…"
-          because={
-            person.roles.includes(Role.OFFICE_APPROVER) ? undefined : "Only an office approver releases."
-          }
+          because={approver ? undefined : "Only an office approver releases."}
         >
           Release
         </Button>
         <Button
-          kind={person.roles.includes(Role.OFFICE_APPROVER) ? "quiet" : "main"}
+          kind={approver ? "quiet" : "main"}
           pending={propose.isPending}
           pendingWords="Asking…"
           onClick={() => void ask()}
