@@ -77,7 +77,7 @@ export function IntervalRows({
         const middle = (at: number) => at * rowPx + rowPx / 2;
         return (
           <>
-            {x.ticks(Math.max(2, Math.floor(box.width / 90))).map((tick) => (
+            {x.ticks(Math.max(2, Math.floor(box.width / 76))).map((tick) => (
               <g key={tick}>
                 <line x1={x(tick)} x2={x(tick)} y2={box.height} data-line="grid" />
                 <text
