@@ -27,7 +27,7 @@ test("a drawing is laid tighter, moved by hand, taken back, accepted and cut", a
   await expect(stop).toHaveCount(0);
   await look(page, "plan-desk");
 
-  const wrong = page.getByText("A design can not be cut where it lies");
+  const wrong = page.getByText("Caution: A design can not be cut where it lies");
   await roll(page).focus();
   await page.keyboard.press("PageDown");
   await expect(page.getByText(/^Design 1 of 6/)).toBeVisible();
