@@ -32,6 +32,7 @@ type PictureProps = {
   below?: ReactNode;
 };
 
+const mostOnPaper = 60; // rows of numbers that a printed picture takes along; more are for the file
 const fontPx = 14; // same as .drawing text
 
 /** Picture draws once its width is known and again when it changes. */
@@ -123,7 +124,7 @@ export function Picture({
       </div>
       {below}
       {limits && <p className={styles.limits}>{limits}</p>}
-      <details className={styles.numbers}>
+      <details className={styles.numbers} data-screen-only={numbers.rows.length > mostOnPaper || undefined}>
         <summary>
           Numbers{" "}
           <small>
