@@ -77,6 +77,7 @@ test("a scheduled release is cancelled by another, and stays on the line", async
   await dialog.getByLabel("Why").fill("The press there is away");
   await dialog.getByRole("button", { name: `Cancel release ${number}` }).click();
   await expect(page.getByText(/Cancelled by release \d+, never in force/)).toBeVisible();
+  await expect(page.getByRole("link", { name: "Widen it" })).toHaveCount(0);
   await look(page, "release-cancelled-now");
   await page.goto("/releases");
   await expect(page.getByText(`Cancels release ${number}`)).toBeVisible();
@@ -102,6 +103,9 @@ test("a trial is widened, taken back, and the past shows every step", async ({ p
   await page.goto(`/releases/${widened}`);
   await page.getByRole("link", { name: "Go back to what stood before" }).click();
   await expect(page.getByLabel("Reason")).toHaveValue(`Goes back to what stood before release ${widened}`);
+  await expect(
+    page.getByText(/branches differed in .*; what stood at most of them is planned here/),
+  ).toBeVisible();
   await look(page, "release-go-back");
   await page.getByRole("button", { name: "Release", exact: true }).click();
   const back = await released(page);

@@ -12,8 +12,15 @@ import styles from "./Releases.module.css";
 import { useTitles } from "./useTitles.ts";
 import { partsOf } from "./writing.ts";
 
-export function Preview({ preview }: { preview: PreviewReleaseResponse }) {
-  const { changes, instants, cautions, silentBranches } = preview;
+type PreviewProps = {
+  preview: PreviewReleaseResponse;
+  /** What was to be thought of when the plan was filled in. */
+  besides?: readonly string[];
+};
+
+export function Preview({ preview, besides = [] }: PreviewProps) {
+  const { changes, instants, silentBranches } = preview;
+  const cautions = [...new Set([...besides, ...preview.cautions])];
   const titles = useTitles();
   return (
     <>

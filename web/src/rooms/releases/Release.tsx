@@ -77,7 +77,9 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
   const { locale } = useUnits();
   const at = effectiveAt(release);
   const number = Number(release.number);
-  const puts = release.act === ReleaseAct.PUT || release.act === ReleaseAct.WITHDRAW;
+  const cancelled = release.state === ReleaseState.CANCELLED;
+  // A cancelled release reaches nobody: there is nothing of it to see, to widen or to go back from.
+  const puts = !cancelled && (release.act === ReleaseAct.PUT || release.act === ReleaseAct.WITHDRAW);
   const approver = mayApprove(person);
   const titles = useTitles();
   const scheduled = release.state === ReleaseState.SCHEDULED;
@@ -88,7 +90,7 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
       question={`What does release ${release.number} put in force?`}
       state={{ network, revision: `release ${release.number}` }}
     >
-      {view.get("done") === "yes" && (
+      {view.get("done") === "yes" && !cancelled && (
         <Notice kind="info" title={`Release ${release.number} is done.`} live>
           <p>
             It is signed and on its way; Reach shows which branch holds it. In force from{" "}

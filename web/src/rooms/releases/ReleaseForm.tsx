@@ -24,10 +24,15 @@ import { faultsOf, instantOf, markets, type Planned, planOf } from "./planning.t
 import styles from "./Releases.module.css";
 import { Ticks } from "./Ticks.tsx";
 
-type ReleaseFormProps = { records: readonly RecordSummary[]; start: Planned };
+type ReleaseFormProps = {
+  records: readonly RecordSummary[];
+  start: Planned;
+  /** Things to think about that came with the start. */
+  cautions: readonly string[];
+};
 
 /** ReleaseForm asks what, where and from when, shows what would change, and releases it or asks a second person. */
-export function ReleaseForm({ records, start }: ReleaseFormProps) {
+export function ReleaseForm({ records, start, cautions }: ReleaseFormProps) {
   const approver = mayApprove(usePerson());
   const { locale } = useUnits();
   const [, go] = useLocation();
@@ -217,7 +222,7 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
         ) : unclear ? (
           <Failure title="What would change could not be worked out" fault={unclear} />
         ) : preview.data ? (
-          <Preview preview={preview.data} />
+          <Preview preview={preview.data} besides={cautions} />
         ) : (
           <Loading what="what would change" rows={3} />
         )}
