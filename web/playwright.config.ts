@@ -12,6 +12,7 @@ export default defineConfig({
   workers: 2,
   reporter: [["list"]],
   timeout: 30_000,
+  expect: { timeout: 20_000 }, // what is slow on a shared machine is not wrong
   retries: process.env.CI ? 1 : 0, // a shared machine may stall; what fails twice has failed
   use: {
     baseURL: served ?? alone,

@@ -4,7 +4,7 @@ import { expect, type Page, test } from "@playwright/test";
 import { look, settled, signIn } from "./look.ts";
 
 test.skip(!process.env.E2E_URL, "needs the service with its demo data");
-test.describe.configure({ timeout: 90_000 });
+test.describe.configure({ timeout: 300_000 });
 
 const failures = /could not be (loaded|compared|looked into|worked out)/;
 
@@ -54,13 +54,28 @@ test("an office editor's prices and papers", async ({ page }) => {
   });
 });
 
-test("an approver's releases, reach and people", async ({ page }) => {
+test("an approver's releases", async ({ page }) => {
   await signIn(page, "approver2@evenpeel.example", "second-look-2");
   await lookAt(page, {
     releases: "/releases",
     release: "/releases/1",
+    "release-passed": "/releases/5",
+    "release-trial": "/releases/10",
+    "release-cancelled": "/releases/11",
     "new-release": "/releases/new",
+    "new-release-back": "/releases/new?back=9",
+    "no-release": "/releases/9999",
+  });
+});
+
+test("an approver's reach, past and people", async ({ page }) => {
+  await signIn(page, "approver2@evenpeel.example", "second-look-2");
+  await lookAt(page, {
     reach: "/reach",
+    "reach-branch": "/reach?show=open&branch=old-customs-house",
+    "past-nothing": "/past",
+    past: "/past?branch=linden-square",
+    acts: "/past/acts",
     people: "/people",
   });
 });
@@ -81,10 +96,23 @@ test("a branch manager's stock and machines", async ({ page }) => {
   await signIn(page, "manager.uk@evenpeel.example", "tidy-bench-2");
   await lookAt(page, {
     stock: "/stock",
+    "stock-take-in": "/stock?take=in",
     machines: "/machines",
+    "reach-of-a-branch": "/reach",
+    "past-of-a-branch": "/past",
     "fair-view-of-a-branch": "/compare",
     "film-use-of-a-branch": "/compare/film",
   });
+});
+
+test("one roll of a branch, and all that may be done with it", async ({ page }) => {
+  await signIn(page, "manager.uk@evenpeel.example", "tidy-bench-2");
+  const roll = await linkTo(page, "/stock", "/stock?roll=");
+  await lookAt(page, { roll });
+  for (const act of ["count", "remnant", "waste", "diameters"]) {
+    await page.goto(`${roll}&do=${act}`);
+    await look(page, `roll-${act}`);
+  }
 });
 
 test("the franchise manager's comparison", async ({ page }) => {
@@ -94,8 +122,24 @@ test("the franchise manager's comparison", async ({ page }) => {
     "fair-view": "/compare",
     "fair-view-yield": "/compare?metric=yield",
     branch: await linkTo(page, "/compare", "/compare/branches/"),
+    "branch-sums": "/compare/branches/tanner-row?chart=cusum",
+    "branch-yield": "/compare/branches/tanner-row?chart=yield",
+    pack: "/compare/branches/tanner-row/pack",
+  });
+});
+
+test("the franchise manager's films, causes, changes and costs", async ({ page }) => {
+  await signIn(page, "franchise@evenpeel.example", "fair-view-24");
+  await lookAt(page, {
+    charts: "/compare/charts",
     "film-use": "/compare/film",
-    changes: "/compare/causes",
+    film: "/compare/film/glimmer",
+    causes: "/compare/causes",
+    changes: "/compare/changes",
+    costs: "/compare/costs",
+    trial: "/compare/trials/10",
+    methods: "/compare/methods",
+    "nothing-in-these-days": "/compare/costs?from=2020-01-01&to=2020-01-02",
   });
 });
 

@@ -20,6 +20,11 @@ type ShellProps = {
   children: ReactNode;
 };
 
+const mostBeside = 8; // more entries than this stand in a line of their own, so that none pushes Find away
+
+/** jobOf tells office, bench and managers apart, as ranks do. */
+const jobOf = (entry: NavigationEntry | undefined) => Math.floor((entry?.rank ?? 0) / 100);
+
 /** mayGo keeps the entries that this person needs. */
 export function mayGo(
   entries: readonly NavigationEntry[],
@@ -60,7 +65,7 @@ export function Shell({ navigation, person, place, onSignOut, children }: ShellP
         Skip to the screen
       </a>
       <header className={styles.header} data-screen-only>
-        <div className={styles.inner}>
+        <div className={classes(styles.inner, row.length > mostBeside && styles.many)}>
           <Link href={paths.start} className={styles.home} aria-label="Evenpeel, start">
             <Wordmark />
           </Link>
@@ -81,8 +86,11 @@ export function Shell({ navigation, person, place, onSignOut, children }: ShellP
                 aria-label="Screens"
               >
                 <ul className={styles.row}>
-                  {row.map((entry) => (
-                    <li key={entry.to}>
+                  {row.map((entry, place) => (
+                    <li
+                      key={entry.to}
+                      data-first={(place > 0 && jobOf(entry) !== jobOf(row[place - 1])) || undefined}
+                    >
                       <Link href={entry.to} aria-current={entry === nearest ? "page" : undefined}>
                         {entry.words}
                       </Link>

@@ -10,5 +10,11 @@ export const mayWrite = (person: Person): boolean => has(person, Role.OFFICE_EDI
 /** mayApprove tells whether the person may take second looks and release. */
 export const mayApprove = (person: Person): boolean => has(person, Role.OFFICE_APPROVER);
 
+/** mayRunBranch tells whether the person keeps the machines of their branch. */
+export const mayRunBranch = (person: Person): boolean => has(person, Role.BRANCH_MANAGER);
+
+/** mayReadActs tells whether who did what is shown to the person. */
+export const mayReadActs = (person: Person): boolean => mayApprove(person) || has(person, Role.AUDITOR);
+
 /** mayReadDrafts tells whether drafts are shown to the person at all. */
 export const mayReadDrafts = (person: Person): boolean => mayWrite(person) || has(person, Role.AUDITOR);

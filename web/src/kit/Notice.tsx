@@ -146,7 +146,7 @@ export function Failure({ fault, title, onRetry, retrying = false, children }: F
       <div className={styles.words}>
         <p className={styles.title}>{title}</p>
         <p>
-          {fault.words} {whatToDo[fault.kind]}
+          {fault.words} {fault.kind === "INVALID" && fault.fields.length === 0 ? "" : whatToDo[fault.kind]}
         </p>
         {(onRetry || children) && (
           <div className={styles.ways}>

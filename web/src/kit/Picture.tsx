@@ -25,13 +25,14 @@ type PictureProps = {
   name: string;
   /** Height of the drawing at a given width. */
   height: (width: number) => number;
-  labels?: Labels;
+  labels?: Labels | ((width: number) => Labels);
   /** Draws inside the box. Text may use the classes of the kit's drawing words (see Picture.module.css). */
   children: (box: Box) => ReactNode;
   /** Under the drawing: a legend in words, a readout. */
   below?: ReactNode;
 };
 
+const mostOnPaper = 60; // rows of numbers that a printed picture takes along; more are for the file
 const fontPx = 14; // same as .drawing text
 
 /** Picture draws once its width is known and again when it changes. */
@@ -62,7 +63,7 @@ export function Picture({
     return () => observer.disconnect();
   }, []);
 
-  const margin = marginsFor(labels);
+  const margin = marginsFor(typeof labels === "function" ? labels(width) : labels);
   const tall = height(width);
   const box = {
     width: Math.max(1, width - margin.left - margin.right),
@@ -123,9 +124,12 @@ export function Picture({
       </div>
       {below}
       {limits && <p className={styles.limits}>{limits}</p>}
-      <details className={styles.numbers}>
+      <details className={styles.numbers} data-screen-only={numbers.rows.length > mostOnPaper || undefined}>
         <summary>
-          Numbers <small>({formatCount(numbers.rows.length, units.locale)} rows)</small>
+          Numbers{" "}
+          <small>
+            ({formatCount(numbers.rows.length, units.locale)} {numbers.rows.length === 1 ? "row" : "rows"})
+          </small>
         </summary>
         <NumberTable numbers={numbers} caption={finding} locale={units.locale} />
       </details>

@@ -15,6 +15,13 @@ export function showMoney(money: Money, locale: string): string {
   return format.format(decimalText(money) as unknown as number);
 }
 
+/** showWhole writes the amount without its smallest unit where that is nothing, for axes: "€150". */
+export function showWhole(money: Money, locale: string): string {
+  const { currency } = money;
+  const format = numberFormat(locale, { style: "currency", currency, trailingZeroDisplay: "stripIfInteger" });
+  return format.format(decimalText(money) as unknown as number);
+}
+
 /** decimalText writes the amount with a point and no grouping, as a program reads it: "-12.05". */
 export function decimalText(money: Money): string {
   const digits = minorDigits(money.currency);

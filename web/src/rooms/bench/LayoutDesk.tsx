@@ -2,7 +2,7 @@
 import { useState } from "react";
 import { Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
-import { Failure } from "../../kit/Notice.tsx";
+import { Failure, Notice } from "../../kit/Notice.tsx";
 import { type Layout, SearchEffort } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 import { showMoney } from "../../units/money.ts";
 import { heldOf, locked, moved, turned } from "./holding.ts";
@@ -10,6 +10,7 @@ import { RollDesk } from "./RollDesk.tsx";
 import { wholeMm } from "./RollPicture.tsx";
 import styles from "./rollDesk.module.css";
 import type { Bench } from "./useBench.ts";
+import { searchesTaken } from "./useImproving.ts";
 
 type LayoutDeskProps = {
   layout: Layout;
@@ -25,9 +26,12 @@ export function LayoutDesk({ layout, index, currency, bench }: LayoutDeskProps) 
   const searching = improving.index === index;
   const length = (um: bigint) => units.show("rollLength", wholeMm(um));
   const held = () => heldOf(layout);
+  // What is shorter by less than a centimetre is said in millimetres, not as "0.00 m less".
+  const savedWords =
+    layout.savedUm < 10_000n ? units.show("length", wholeMm(layout.savedUm)) : length(layout.savedUm);
   const saved =
-    layout.savedUm > 0n
-      ? `${length(layout.savedUm)} less than plain rows${layout.savedMinor > 0n && currency ? `, ${showMoney({ minor: layout.savedMinor, currency }, units.locale)} less` : ""}`
+    layout.savedUm >= 1_000n
+      ? `${savedWords} less than plain rows${layout.savedMinor > 0n && currency ? `, ${showMoney({ minor: layout.savedMinor, currency }, units.locale)} less` : ""}`
       : layout.rowsLengthUm > 0n
         ? "As much as plain rows"
         : "";
@@ -62,7 +66,15 @@ export function LayoutDesk({ layout, index, currency, bench }: LayoutDeskProps) 
         {bench.canUndo && <Button onClick={bench.undo}>Undo</Button>}
         {bench.canRedo && <Button onClick={bench.redo}>Redo</Button>}
       </div>
-      {improving.fault && !searching && <Failure fault={improving.fault} title="The search ended" />}
+      {improving.fault &&
+        !searching &&
+        (improving.fault.reason === searchesTaken ? (
+          <Notice kind="info" title="The server searches for others just now">
+            <p>Try again in a moment; the layout shown is good to cut as it is.</p>
+          </Notice>
+        ) : (
+          <Failure fault={improving.fault} title="The search ended" />
+        ))}
       <RollDesk
         layout={layout}
         chosen={chosen !== null && chosen < layout.places.length ? chosen : null}

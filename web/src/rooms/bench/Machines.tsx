@@ -3,6 +3,7 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
 import { useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
+import { mayRunBranch } from "../../app/roles.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -11,7 +12,6 @@ import { Failure } from "../../kit/Notice.tsx";
 import { Facts, Part, Screen } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import {
   BranchesService,
   type Dial,
@@ -35,14 +35,14 @@ export default function Machines() {
 }
 
 function Listed({ branch }: { branch: string }) {
-  const { roles } = usePerson();
+  const person = usePerson();
   const queries = useQueryClient();
   const [search, setSearch] = useSearchParams();
   const [stored, setStored] = useState("");
   const machines = useSaved(BranchesService.method.listMachines, { branch }, `machines:${branch}`);
   const save = useMutation(BranchesService.method.saveMachine);
   const all = machines.data?.machines ?? [];
-  const mayEdit = roles.includes(Role.BRANCH_MANAGER);
+  const mayEdit = mayRunBranch(person);
   const editing = mayEdit ? search.get("edit") : null;
   return (
     <Screen

@@ -1,6 +1,7 @@
 import { useInfiniteQuery } from "@connectrpc/connect-query";
+import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, personWords } from "../../app/paths.ts";
+import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
 import { Actions, Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Remnant } from "../../kit/drawings/Remnant.tsx";
@@ -47,6 +48,8 @@ const why: Record<string, string> = {
   remnant: "Remnant cut",
 };
 
+const rollPath = (name: string) => withQuery(paths.stock, { roll: lastPart(name) });
+
 /** OneRoll shows one roll: what is left, where it lies, what may be done with it, and everything that happened to it. */
 export function OneRoll({ branch, roll, title, pace, act, onAct, onStored, onClose }: OneRollProps) {
   const units = useUnits();
@@ -77,7 +80,9 @@ export function OneRoll({ branch, roll, title, pace, act, onAct, onStored, onClo
             { words: "Lot", value: roll.lot || "not noted" },
             { words: "Place", value: roll.place || "not noted" },
             ...(pace ? [{ words: "At this pace", value: pace.words }] : []),
-            ...(roll.cutFrom ? [{ words: "Cut from", value: lastPart(roll.cutFrom) }] : []),
+            ...(roll.cutFrom
+              ? [{ words: "Cut from", value: <Link href={rollPath(roll.cutFrom)}>see the roll</Link> }]
+              : []),
           ]}
         />
       </div>
@@ -137,8 +142,17 @@ function Movements({ roll }: { roll: Roll }) {
             key: "what",
             words: "What",
             heads: true,
-            cell: (moved) =>
-              (why[moved.why] ?? moved.why) + (moved.otherRoll ? ` (${lastPart(moved.otherRoll)})` : ""),
+            cell: (moved) => (
+              <>
+                {why[moved.why] ?? moved.why}
+                {moved.otherRoll && (
+                  <>
+                    {": "}
+                    <Link href={rollPath(moved.otherRoll)}>see the other piece</Link>
+                  </>
+                )}
+              </>
+            ),
           },
           {
             key: "change",

@@ -21,6 +21,12 @@ export type Improving = {
   stop: () => void;
 };
 
+/** The reason of a server that searches for others just now. */
+export const searchesTaken = "SEARCHES_TAKEN";
+
+const patientTries = 4;
+const patientMs = 1_500;
+
 /** useImproving listens to a search; every shorter layout is handed on as it is found. Leaving the screen ends it. */
 export function useImproving(branch: string, onShorter: (index: number, layout: Layout) => void): Improving {
   const transport = useTransport();
@@ -45,6 +51,20 @@ export function useImproving(branch: string, onShorter: (index: number, layout: 
     setIndex(at);
     setDone(0);
     setFault(null);
+    let fault = await hear(mine, at, order, step, effort);
+    // A search that was just stopped may still hold its place; a busy server is asked again a few times.
+    for (let tries = 1; fault?.reason === searchesTaken && tries < patientTries; tries++) {
+      await new Promise((done) => setTimeout(done, patientMs));
+      if (running.current !== mine) return;
+      fault = await hear(mine, at, order, step, effort);
+    }
+    if (running.current !== mine) return;
+    setFault(fault);
+    running.current = null;
+    setIndex(null);
+  }
+  /** hear listens once, to the end or to the fault. */
+  async function hear(mine: AbortController, at: number, order: Order, step: Step, effort: SearchEffort) {
     try {
       const client = createClient(OrdersService, transport);
       const news = client.improvePlan(
@@ -52,16 +72,13 @@ export function useImproving(branch: string, onShorter: (index: number, layout: 
         { signal: mine.signal },
       );
       for await (const { layout, donePermille } of news) {
-        if (running.current !== mine) return;
+        if (running.current !== mine) return null;
         setDone(donePermille / 1000);
         if (layout) tell.current(at, layout);
       }
+      return null;
     } catch (error) {
-      if (running.current === mine) setFault(faultOf(error));
-    }
-    if (running.current === mine) {
-      running.current = null;
-      setIndex(null);
+      return faultOf(error);
     }
   }
   return {

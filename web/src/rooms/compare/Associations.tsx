@@ -1,17 +1,20 @@
 // Associations says what goes together with reprints, findings first. Nothing here is called a reason.
+import { useState } from "react";
+import { Actions, Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Table } from "../../kit/Table.tsx";
 import type { Association, FindCausesResponse } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { IntervalRows } from "./IntervalRows.tsx";
 import { causeWords } from "./words.ts";
 
-const most = 20; // rows of the picture; the table has all
+const most = 20; // rows of the picture, and of the table before all are asked for
+const spoken = 5; // findings said as a sentence under the picture
 
 const keyOf = (a: Association) => [a.cause, a.factor, a.level, a.withFactor, a.withLevel].join("|");
 
 /** levelOf names what goes together: "Tanner Row", "lot B7 with velvet". */
 function levelOf(a: Association): string {
-  const name = a.title || a.level;
+  const name = a.factor === "band" ? `${a.level} designs` : a.title || a.level;
   return a.withFactor === "" ? name : `${name} with ${a.withTitle || a.withLevel}`;
 }
 
@@ -19,6 +22,7 @@ const causeOf = (a: Association) => (a.cause === "" ? "All causes" : causeWords(
 
 export function Associations({ answer, name }: { answer: FindCausesResponse; name: string }) {
   const units = useUnits();
+  const [all, setAll] = useState(false);
   const found = answer.associations.filter(({ discovery }) => discovery);
   const percent = (share: number) => `${units.number(share * 100, 2)} %`;
   const ratio = (value: number) => (Number.isFinite(value) ? units.number(value, 2) : "unknown");
@@ -36,7 +40,7 @@ export function Associations({ answer, name }: { answer: FindCausesResponse; nam
           limits={answer.caveat}
           rows={found.slice(0, most).map((a) => ({
             key: keyOf(a),
-            title: levelOf(a),
+            title: a.cause === "" ? levelOf(a) : `${levelOf(a)}: ${causeOf(a).toLowerCase()}`,
             value: a.ratio,
             low: a.ratioLow,
             high: a.ratioHigh,
@@ -70,7 +74,7 @@ export function Associations({ answer, name }: { answer: FindCausesResponse; nam
           }}
           below={
             <ul>
-              {found.slice(0, most).map((a) => (
+              {found.slice(0, spoken).map((a) => (
                 <li key={keyOf(a)}>{a.sentence}</li>
               ))}
             </ul>
@@ -83,8 +87,8 @@ export function Associations({ answer, name }: { answer: FindCausesResponse; nam
         </p>
       )}
       <Table<Association>
-        caption="Everything that was looked at, findings first"
-        rows={answer.associations}
+        caption="What was looked at, findings first"
+        rows={all ? answer.associations : answer.associations.slice(0, most)}
         keyOf={keyOf}
         locale={units.locale}
         marked={({ discovery }) => discovery}
@@ -114,6 +118,13 @@ export function Associations({ answer, name }: { answer: FindCausesResponse; nam
           },
         ]}
       />
+      {!all && answer.associations.length > most && (
+        <Actions>
+          <Button onClick={() => setAll(true)}>
+            Show all {units.count(BigInt(answer.associations.length))}
+          </Button>
+        </Actions>
+      )}
     </>
   );
 }

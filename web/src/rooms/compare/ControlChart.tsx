@@ -15,7 +15,7 @@ import { type Charting, chartings } from "./charting.ts";
 import styles from "./compare.module.css";
 import { MarkList, MarksOnAxis } from "./Marks.tsx";
 import { Point } from "./Point.tsx";
-import { instantOf } from "./view.ts";
+import { instantOf, sayDays } from "./view.ts";
 
 type ControlChartProps = {
   chart: GetChartResponse;
@@ -46,7 +46,7 @@ export function ControlChart({ chart, charting, span, name }: ControlChartProps)
   const secondMost = Math.max(1e-9, chart.secondHigh, ...points.map(({ second }) => second));
   return (
     <Picture
-      finding={chart.finding}
+      finding={sayDays(chart.finding, units.locale)}
       name={name}
       height={() => mainPx + (ranges ? secondPx : 0)}
       labels={{ left: [...yTicks.map(show), show(secondMost)] }}
@@ -111,7 +111,7 @@ export function ControlChart({ chart, charting, span, name }: ControlChartProps)
               </g>
             ))}
             <line x2={box.width} y1={box.height} y2={box.height} data-line="axis" />
-            {x.ticks(Math.max(2, Math.floor(box.width / 130))).map((tick) => (
+            {apart(x.ticks(Math.max(2, Math.floor(box.width / 130))), x).map((tick) => (
               <text
                 key={tick.getTime()}
                 x={x(tick)}
@@ -161,6 +161,18 @@ export function ControlChart({ chart, charting, span, name }: ControlChartProps)
       }}
     </Picture>
   );
+}
+
+const dayPx = 96; // two days written nearer than this would run into each other
+
+/** apart keeps the ticks whose words have room. */
+function apart(ticks: readonly Date[], x: (tick: Date) => number): Date[] {
+  const kept: Date[] = [];
+  for (const tick of ticks) {
+    const before = kept.at(-1);
+    if (!before || x(tick) - x(before) >= dayPx) kept.push(tick);
+  }
+  return kept;
 }
 
 type RangesProps = {

@@ -13,7 +13,7 @@ import {
   type CompareCostsResponse,
   CompareService,
 } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
-import { showMoney } from "../../units/money.ts";
+import { showMoney, showWhole } from "../../units/money.ts";
 import { Answered } from "./Answered.tsx";
 import { Held } from "./Held.tsx";
 import { IntervalRows } from "./IntervalRows.tsx";
@@ -77,7 +77,7 @@ function Report({ costs, span, query }: ReportProps) {
         {costs.totals.map((total) => (
           <Figure
             key={total.currency}
-            words={`Reprints, ${total.branchesCount} branches`}
+            words={`Reprints, ${total.branchesCount} ${total.branchesCount === 1 ? "branch" : "branches"}`}
             number={money(total.reprintsMinor, total.currency)}
             note={`and ${money(total.filmLossMinor, total.currency)} of film beyond the plans`}
           />
@@ -88,8 +88,8 @@ function Report({ costs, span, query }: ReportProps) {
           key={currency}
           finding={`Reprints beyond what the work explains, in ${currency}`}
           name={`costs-${currency}-${span.toDay}`}
-          axis={`${currency}, 95 % limits; below nothing is better than expected`}
-          show={(value) => money(BigInt(Math.round(value)), currency)}
+          axis={`${currency}, 95 % limits; below 0 is better`}
+          show={(value) => showWhole({ minor: BigInt(Math.round(value)), currency }, locale)}
           centre={{ value: 0, words: "as expected" }}
           limits={costs.caveat}
           rows={costs.costs

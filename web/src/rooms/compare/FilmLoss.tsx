@@ -8,6 +8,7 @@ import styles from "./compare.module.css";
 import { lossWords } from "./words.ts";
 
 const rowPx = 48;
+const roomPx = 560;
 
 export type Step = { loss: Loss; from: number; to: number };
 
@@ -41,8 +42,9 @@ export function FilmLoss({ losses, name, against = "all branches" }: FilmLossPro
   const units = useUnits();
   const percent = (share: number) => `${units.number(share * 100, 1)} %`;
   const area = (loss: Loss) => units.show("filmArea", squareMillimetres(loss.areaMm2));
-  const right = (loss: Loss) =>
-    `${percent(loss.share)}${loss.high > loss.low ? `, likely ${percent(loss.low)} to ${percent(loss.high)}` : ""} (${against} ${percent(loss.overallShare)})`;
+  // Where there is no room beside the name, the limits stand in the numbers alone.
+  const right = (loss: Loss, width: number) =>
+    `${percent(loss.share)}${width >= roomPx && loss.high > loss.low ? `, likely ${percent(loss.low)} to ${percent(loss.high)}` : ""} (${against} ${percent(loss.overallShare)})`;
   const parts = losses.filter((loss) => loss.key !== "drawn");
   const drawn = losses.find((loss) => loss.key === "drawn");
   const steps = stepsOf(losses);
@@ -87,7 +89,7 @@ export function FilmLoss({ losses, name, against = "all branches" }: FilmLossPro
           <g key={loss.key} transform={`translate(0 ${at * rowPx})`}>
             <text y={14}>{lossWords(loss.key)}</text>
             <text x={box.width} y={14} textAnchor="end" data-voice="second">
-              {right(loss)}
+              {right(loss, box.width)}
             </text>
             <rect
               x={x(Math.min(from, to))}

@@ -103,6 +103,7 @@ export function Funnel({ answer, query, name }: FunnelProps) {
                     x={x(standing.expected) + (right ? -12 : 12)}
                     y={y(standing.ratio) + 5}
                     textAnchor={right ? "end" : "start"}
+                    className={styles.named}
                     fontWeight={standing === chosen ? 650 : undefined}
                   >
                     {titleOf(standing)}

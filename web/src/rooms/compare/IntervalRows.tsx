@@ -32,10 +32,10 @@ type IntervalRowsProps = {
 };
 
 const rowPx = 30;
-const mostLetters = 22;
+const lettersOf = (width: number) => (width < 560 ? 22 : 44);
 
-const short = (title: string) =>
-  title.length > mostLetters ? `${title.slice(0, mostLetters - 1).trimEnd()}…` : title;
+const short = (title: string, most: number) =>
+  title.length > most ? `${title.slice(0, most - 1).trimEnd()}…` : title;
 
 /** domainOf holds every value and limit with a little room. */
 function domainOf(values: readonly number[]): [number, number] {
@@ -69,17 +69,23 @@ export function IntervalRows({
       limits={limits}
       below={below}
       height={() => rows.length * rowPx + 64}
-      labels={{ left: rows.map((row) => short(row.title)) }}
+      labels={(width) => ({ left: rows.map((row) => short(row.title, lettersOf(width))) })}
     >
       {(box) => {
         const x = scaleLinear(domain, [0, box.width]).nice();
+        const letters = lettersOf(box.margin.left + box.width + box.margin.right);
         const middle = (at: number) => at * rowPx + rowPx / 2;
         return (
           <>
-            {x.ticks(Math.max(2, Math.floor(box.width / 90))).map((tick) => (
+            {x.ticks(Math.max(2, Math.floor(box.width / 76))).map((tick) => (
               <g key={tick}>
                 <line x1={x(tick)} x2={x(tick)} y2={box.height} data-line="grid" />
-                <text x={x(tick)} y={box.height + 18} textAnchor="middle" data-voice="second">
+                <text
+                  x={x(tick)}
+                  y={box.height + 18}
+                  textAnchor={x(tick) > box.width - 16 ? "end" : "middle"}
+                  data-voice="second"
+                >
                   {show(tick)}
                 </text>
               </g>
@@ -102,7 +108,7 @@ export function IntervalRows({
             {rows.map((row, at) => (
               <g key={row.key}>
                 <text x={-8} y={middle(at) + 5} textAnchor="end">
-                  {short(row.title)}
+                  {short(row.title, letters)}
                 </text>
                 <line
                   x1={x(row.low)}

@@ -38,20 +38,17 @@ export default function Methods() {
 
 /** MethodLinks leads from an answer to the methods it was made by. */
 export function MethodLinks({ words, keys }: { words: string; keys: readonly string[] }) {
+  const several = [...new Set(keys)];
   return (
     <p>
       {words}{" "}
-      {keys.length > 0 && (
-        <span>
-          In plain words, with sources:{" "}
-          {keys.map((key, at) => (
-            <span key={key}>
-              {at > 0 && ", "}
-              <Link href={`${paths.methods}#${key}`}>{key.replaceAll("-", " ")}</Link>
-            </span>
-          ))}
-          .
-        </span>
+      {several.length === 1 && (
+        <Link href={`${paths.methods}#${several[0]}`}>In plain words, with its source</Link>
+      )}
+      {several.length > 1 && (
+        <Link href={`${paths.methods}#${several[0]}`}>
+          Its {several.length} steps in plain words, with sources
+        </Link>
       )}
     </p>
   );

@@ -4,15 +4,20 @@ import { useUnits } from "../../kit/choices.ts";
 import type { StratumRate } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
 import { IntervalRows } from "./IntervalRows.tsx";
 
-const titleOf = (stratum: StratumRate) => `${stratum.film}, ${stratum.fabric}`;
+/** titleOf names the film only where not all are of one film. */
+const titleOf = ({ film, fabric }: StratumRate) => (film === "" ? fabric : `${film}, ${fabric}`);
+
+const few = 3; // named in the finding; the picture names all
+const listed = (titles: readonly string[]) =>
+  titles.slice(0, few).join("; ") + (titles.length > few ? `; and ${titles.length - few} more` : "");
 
 /** findingOf says which film on which fabric stands out. */
 export function findingOf(strata: readonly StratumRate[]): string {
   const high = strata.filter((stratum) => stratum.ratioLow > 1).map(titleOf);
   const low = strata.filter((stratum) => stratum.ratioHigh < 1).map(titleOf);
   const said = [
-    high.length > 0 && `more reprints than expected with ${high.join("; ")}`,
-    low.length > 0 && `fewer reprints than expected with ${low.join("; ")}`,
+    high.length > 0 && `more reprints than expected with ${listed(high)}`,
+    low.length > 0 && `fewer reprints than expected with ${listed(low)}`,
   ].filter((part) => part !== false);
   const words = said.join(", ") || "no film and fabric lies outside its limits";
   return words.charAt(0).toUpperCase() + words.slice(1);
@@ -21,6 +26,7 @@ export function findingOf(strata: readonly StratumRate[]): string {
 /** Strata draws the films and fabrics that stand out at one branch. */
 export function Strata({ strata, name }: { strata: readonly StratumRate[]; name: string }) {
   const units = useUnits();
+  const films = [...new Set(strata.map(({ film }) => film))].filter((film) => film !== "");
   return (
     <IntervalRows
       finding={findingOf(strata)}
@@ -30,16 +36,18 @@ export function Strata({ strata, name }: { strata: readonly StratumRate[]; name:
       centre={{ value: 1, words: "as expected" }}
       limits="Some of many pairs stand out by chance alone."
       below={
-        <p>
-          Look into a film:{" "}
-          {[...new Set(strata.map(({ film }) => film))].map((film, at) => (
-            <span key={film}>
-              {at > 0 && ", "}
-              <Link href={paths.film(film)}>{film}</Link>
-            </span>
-          ))}
-          .
-        </p>
+        films.length > 0 && (
+          <p>
+            Look into a film:{" "}
+            {films.map((film, at) => (
+              <span key={film}>
+                {at > 0 && ", "}
+                <Link href={paths.film(film)}>{film}</Link>
+              </span>
+            ))}
+            .
+          </p>
+        )
       }
       rows={strata.map((stratum) => ({
         key: titleOf(stratum),

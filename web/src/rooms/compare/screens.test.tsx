@@ -409,7 +409,7 @@ describe("Causes", () => {
       }),
     ).toBeDefined();
     expect(screen.getByText("Edge lift is associated with Elm Yard: 3.1 times.")).toBeDefined();
-    expect(screen.getByRole("table", { name: /Everything that was looked at/ })).toBeDefined();
+    expect(screen.getByRole("table", { name: /What was looked at/ })).toBeDefined();
     expect(document.body.textContent).not.toMatch(/because of|caused by/i);
   });
 });
@@ -427,7 +427,7 @@ describe("Costs", () => {
     open("/compare/costs");
     const table = await screen.findByRole("table", { name: /in its own currency/ });
     expect(within(table).getByText(/€120.00 \(€90.00 to €150.00\)/)).toBeDefined();
-    expect(screen.getByText("Reprints, 1 branches")).toBeDefined();
+    expect(screen.getByText("Reprints, 1 branch")).toBeDefined();
   });
 });
 

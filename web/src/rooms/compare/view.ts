@@ -56,6 +56,10 @@ export function showDayOf(day: string, locale: string): string {
   return Number.isNaN(instant) ? day : showDay(instant, locale, "UTC").replaceAll(" ", "\u00a0");
 }
 
+/** sayDays writes the days in a sentence of the service, "2027-01-11", as the person reads them. */
+export const sayDays = (words: string, locale: string): string =>
+  words.replace(/\b\d{4}-\d{2}-\d{2}\b/g, (day) => showDayOf(day, locale));
+
 const isInstant = (text: string | null) => text !== null && Number.isFinite(Date.parse(text));
 const isDay = (day: string | null): day is string => day !== null && Number.isFinite(instantOf(day));
 

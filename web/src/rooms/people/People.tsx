@@ -4,6 +4,7 @@ import { useState } from "react";
 import { useLocation, useSearch } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -11,7 +12,7 @@ import { Failure } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
 import { type Column, Table } from "../../kit/Table.tsx";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
-import { AccessService, type Person, Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
+import { AccessService, type Person } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { AddPerson } from "./AddPerson.tsx";
 import { EndSessions } from "./EndSessions.tsx";
@@ -29,7 +30,7 @@ export default function People() {
   const [done, setDone] = useState("");
   const people = useQuery(AccessService.method.listPeople);
   const branches = useQuery(BranchesService.method.listBranches).data?.branches ?? [];
-  const mayChange = me.roles.includes(Role.OFFICE_APPROVER);
+  const mayChange = mayApprove(me);
 
   const branchOf = (person: Person) =>
     branches.find((branch) => branch.name === person.branch)?.title ?? lastPart(person.branch);

@@ -79,7 +79,12 @@ export default function NewRelease() {
       )}
       {!failed && !ready && <Loading what="approved revisions" />}
       {records.data && ready && (
-        <ReleaseForm key={`${view}`} records={records.data.records} start={start(records.data.records)} />
+        <ReleaseForm
+          key={`${view}`}
+          records={records.data.records}
+          start={start(records.data.records)}
+          cautions={back > 0n ? (before.data?.cautions ?? []) : []}
+        />
       )}
     </Screen>
   );

@@ -5,7 +5,7 @@ import { type FormEvent, useState } from "react";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, personWords } from "../../app/paths.ts";
-import { roles } from "../../app/route.ts";
+import { mayReadActs } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -85,7 +85,7 @@ export default function Past() {
       )}
       {branch !== "" && query.isPending && <Loading what="what was in force" />}
       {query.data && branch !== "" && <Found past={query.data} title={title} />}
-      {roles.approvers.some((role) => person.roles.includes(role)) && (
+      {mayReadActs(person) && (
         <Actions>
           <ButtonLink to={paths.acts}>Who did what</ButtonLink>
         </Actions>

@@ -1,7 +1,6 @@
 // Preview says what a release would change before anybody puts a name to it: differences in words, what follows at the
 // branches, and the instant by every clock that it will be read from.
 
-import { lastPart } from "../../app/paths.ts";
 import { Notice } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
@@ -10,15 +9,24 @@ import type {
   PreviewReleaseResponse,
 } from "../../proto/evenpeel/recipes/v1/release_service_pb.ts";
 import styles from "./Releases.module.css";
+import { useTitles } from "./useTitles.ts";
 import { partsOf } from "./writing.ts";
 
-export function Preview({ preview }: { preview: PreviewReleaseResponse }) {
-  const { changes, instants, cautions, silentBranches } = preview;
+type PreviewProps = {
+  preview: PreviewReleaseResponse;
+  /** What was to be thought of when the plan was filled in. */
+  besides?: readonly string[];
+};
+
+export function Preview({ preview, besides = [] }: PreviewProps) {
+  const { changes, instants, silentBranches } = preview;
+  const cautions = [...new Set([...besides, ...preview.cautions])];
+  const titles = useTitles();
   return (
     <>
       <p className={styles.instant}>
         Changes something at {String(preview.changedBranchesCount)} of {String(preview.branchesCount)}{" "}
-        branches.
+        {preview.branchesCount === 1n ? "branch" : "branches"}.
       </p>
       {cautions.length > 0 && (
         <Notice
@@ -56,9 +64,7 @@ export function Preview({ preview }: { preview: PreviewReleaseResponse }) {
         />
       )}
       {silentBranches.length > 0 && (
-        <p>
-          Not heard from lately, so the news reaches them late: {silentBranches.map(lastPart).join(", ")}.
-        </p>
+        <p>Not heard from lately, so the news reaches them late: {silentBranches.map(titles).join(", ")}.</p>
       )}
     </>
   );
@@ -68,6 +74,7 @@ const numberWords = (revision: string) => `revision ${partsOf(revision)?.number 
 
 function Change({ change }: { change: PreviewChange }) {
   const { consequences } = change;
+  const titles = useTitles();
   const refusals = consequences?.refusals ?? [];
   const fresh = refusals.filter(({ heldBefore }) => heldBefore);
   const seconds = Number(consequences?.secondsPerGarmentDelta ?? 0n);
@@ -102,7 +109,7 @@ function Change({ change }: { change: PreviewChange }) {
           <ul className={styles.differences}>
             {refusals.map(({ machine, title, words, heldBefore }) => (
               <li key={machine}>
-                {title} at {machine.split("/")[1]}: {words}
+                {title} at {titles(machine.split("/").slice(0, 2).join("/"))}: {words}
                 {heldBefore ? " It holds the one in force now." : ""}
               </li>
             ))}

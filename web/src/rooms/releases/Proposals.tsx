@@ -5,6 +5,7 @@ import { useState } from "react";
 import { useLocation } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, personWords, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -12,13 +13,13 @@ import { TextField } from "../../kit/Field.tsx";
 import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { type Proposal, ReleaseService } from "../../proto/evenpeel/recipes/v1/release_service_pb.ts";
 import { showInstant } from "../../units/durations.ts";
 import { Preview } from "./Preview.tsx";
 import { instantOf } from "./planning.ts";
 import styles from "./Releases.module.css";
-import { branchWords, revisionWords } from "./writing.ts";
+import { useTitles } from "./useTitles.ts";
+import { branchWords, revisionWords, sentence } from "./writing.ts";
 
 /** Proposals are releases that wait for a second person. An overdue one asks; none ever fires by itself. */
 export function Proposals() {
@@ -42,14 +43,14 @@ export function Proposals() {
           : `${proposals.length} wait for a second person`
       }
     >
-      {proposals.map((proposal) => (
-        <One key={proposal.name} proposal={proposal} />
+      {proposals.map((proposal, at) => (
+        <One key={proposal.name} proposal={proposal} first={at === 0} />
       ))}
     </Part>
   );
 }
 
-function One({ proposal }: { proposal: Proposal }) {
+function One({ proposal, first }: { proposal: Proposal; first: boolean }) {
   const { locale } = useUnits();
   const person = usePerson();
   const queries = useQueryClient();
@@ -64,7 +65,8 @@ function One({ proposal }: { proposal: Proposal }) {
   const refuse = useMutation(ReleaseService.method.refuseRelease);
   const at = plan?.effectiveTime ? timestampMs(plan.effectiveTime) : Number.NaN;
   const own = proposal.proposer === person.name;
-  const may = person.roles.includes(Role.OFFICE_APPROVER);
+  const may = mayApprove(person);
+  const titles = useTitles();
   // An overdue plan is looked at as if it took effect now: its own instant can not come any more.
   const { effectiveTime: _, ...atOnce } = plan ?? {};
   const preview = useQuery(
@@ -99,15 +101,19 @@ function One({ proposal }: { proposal: Proposal }) {
     const answer = await refuse.mutateAsync({ name: proposal.name, reason }).catch(() => null); // shown from error
     if (answer) await queries.invalidateQueries();
   }
-  const words = plan?.revisions.slice(0, 4).map(revisionWords).join("; ") || "nothing new";
+  const words =
+    plan?.revisions
+      .slice(0, 4)
+      .map((one) => revisionWords(one, titles))
+      .join("; ") || "nothing new";
   return (
     <article className={styles.proposal} data-overdue={proposal.overdue || undefined}>
       <h3>{words}</h3>
       <p>
-        For {plan ? branchWords(plan) : "nobody"}, from{" "}
+        For {plan ? branchWords(plan, titles) : "nobody"}, from{" "}
         {Number.isNaN(at) ? "the moment it is approved" : showInstant(at, locale)}. Asked by{" "}
         {personWords(proposal.proposer)}
-        {plan?.reason ? `: ${plan.reason}` : "."}
+        {plan?.reason ? `: ${sentence(plan.reason)}` : "."}
       </p>
       {proposal.overdue && (
         <Notice kind="caution" title="Its instant passed and nobody approved it">
@@ -120,7 +126,7 @@ function One({ proposal }: { proposal: Proposal }) {
           What would change
         </Button>
         <Button
-          kind="main"
+          kind={first && may && !own ? "main" : "quiet"}
           pending={approve.isPending}
           pendingWords="Releasing…"
           because={

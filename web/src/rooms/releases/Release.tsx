@@ -3,13 +3,13 @@ import { useQuery } from "@connectrpc/connect-query";
 import { Link, useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, personWords, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Facts, Part, Screen } from "../../kit/Screen.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import {
   ReleaseAct,
   ReleaseState,
@@ -24,6 +24,7 @@ import { CancelRelease } from "./CancelRelease.tsx";
 import { Evidence } from "./Evidence.tsx";
 import styles from "./Releases.module.css";
 import { Staircase } from "./Staircase.tsx";
+import { useTitles } from "./useTitles.ts";
 import {
   actWords,
   branchWords,
@@ -76,8 +77,11 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
   const { locale } = useUnits();
   const at = effectiveAt(release);
   const number = Number(release.number);
-  const puts = release.act === ReleaseAct.PUT || release.act === ReleaseAct.WITHDRAW;
-  const approver = person.roles.includes(Role.OFFICE_APPROVER);
+  const cancelled = release.state === ReleaseState.CANCELLED;
+  // A cancelled release reaches nobody: there is nothing of it to see, to widen or to go back from.
+  const puts = !cancelled && (release.act === ReleaseAct.PUT || release.act === ReleaseAct.WITHDRAW);
+  const approver = mayApprove(person);
+  const titles = useTitles();
   const scheduled = release.state === ReleaseState.SCHEDULED;
   // Reach and evidence are for who sees every branch; a branch sees its own on its bench.
   const overall = person.branch === "";
@@ -86,7 +90,7 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
       question={`What does release ${release.number} put in force?`}
       state={{ network, revision: `release ${release.number}` }}
     >
-      {view.get("done") === "yes" && (
+      {view.get("done") === "yes" && !cancelled && (
         <Notice kind="info" title={`Release ${release.number} is done.`} live>
           <p>
             It is signed and on its way; Reach shows which branch holds it. In force from{" "}
@@ -95,7 +99,7 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
         </Notice>
       )}
       <p className={styles.instant}>
-        {stateWords(release, locale)}, for {branchWords(release)}.
+        {stateWords(release, locale)}, for {branchWords(release, titles)}.
         <small>
           {showInstant(at, locale, "UTC")}
           {puts &&
@@ -130,16 +134,16 @@ function Found({ answer, release }: { answer: GetReleaseResponse; release: Relea
       </Actions>
       <Part title={release.act === ReleaseAct.PUT ? "What it puts in force" : "What it does"}>
         {release.act !== ReleaseAct.PUT ? (
-          <p>{actWords(release)}</p>
+          <p>{actWords(release, titles)}</p>
         ) : (
           <ul>
             {release.revisions.map((revision) => (
               <li key={revision}>
-                <Link href={pathTo(revision)}>{revisionWords(revision)}</Link>
+                <Link href={pathTo(revision)}>{revisionWords(revision, titles)}</Link>
               </li>
             ))}
             {release.withdrawn.map((record) => (
-              <li key={record}>{record} is taken out of force</li>
+              <li key={record}>{titles(record)} is taken out of force</li>
             ))}
           </ul>
         )}

@@ -4,14 +4,15 @@ import { type FormEvent, useState } from "react";
 import { useLocation } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Choice, TextField } from "../../kit/Field.tsx";
+import type { FieldFault } from "../../kit/fault.ts";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import type { RecordSummary } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
@@ -23,11 +24,16 @@ import { faultsOf, instantOf, markets, type Planned, planOf } from "./planning.t
 import styles from "./Releases.module.css";
 import { Ticks } from "./Ticks.tsx";
 
-type ReleaseFormProps = { records: readonly RecordSummary[]; start: Planned };
+type ReleaseFormProps = {
+  records: readonly RecordSummary[];
+  start: Planned;
+  /** Things to think about that came with the start. */
+  cautions: readonly string[];
+};
 
 /** ReleaseForm asks what, where and from when, shows what would change, and releases it or asks a second person. */
-export function ReleaseForm({ records, start }: ReleaseFormProps) {
-  const person = usePerson();
+export function ReleaseForm({ records, start, cautions }: ReleaseFormProps) {
+  const approver = mayApprove(usePerson());
   const { locale } = useUnits();
   const [, go] = useLocation();
   const queries = useQueryClient();
@@ -40,8 +46,6 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
   const change = (part: Partial<Planned>) => setPlanned({ ...planned, ...part });
 
   const faults = faultsOf(planned);
-  const shown = attempt > 0 ? faults : [];
-  const wrong = (path: string) => shown.find((fault) => fault.path === path)?.words;
   const error = release.error ?? propose.error;
   const failure = error ? faultOf(error) : null;
   const plan = planOf(planned);
@@ -50,6 +54,11 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
     { plan: { ...plan, reason: "" } }, // the reason changes nothing, and is typed letter by letter
     { enabled: faults.length === 0, placeholderData: keepPreviousData },
   );
+  const unclear = preview.error ? faultOf(preview.error) : null;
+  // What only the service knows to be wrong is marked where it is, too.
+  const told = faults.length > 0 ? [] : toldOf((failure ?? unclear)?.fields ?? []);
+  const shown = attempt > 0 ? [...faults, ...told] : [];
+  const wrong = (path: string) => [...shown, ...told].find((fault) => fault.path === path)?.words;
   const candidates = candidatesOf(records, [...start.revisions]);
   // What is in force already is mostly not what somebody came to release.
   const near = candidates.filter((one) => one.chosen || one.inForce.length === 0);
@@ -90,20 +99,11 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
       noValidate
       onSubmit={(event: FormEvent) => {
         event.preventDefault();
-        void (person.roles.includes(Role.OFFICE_APPROVER) ? send() : ask());
+        void (approver ? send() : ask());
       }}
     >
       <ErrorSummary faults={shown} attempt={attempt} />
       {failure && <Failure title="It was not released" fault={failure} />}
-      {failure && failure.fields.length > 0 && (
-        <ul>
-          {failure.fields.map((field) => (
-            <li key={field.path}>
-              {field.path}: {field.words}
-            </li>
-          ))}
-        </ul>
-      )}
       {planned.widens > 0n && (
         <p>Widens release {String(planned.widens)}, which a few branches tried, to the branches below.</p>
       )}
@@ -217,28 +217,28 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
       <Part title="What would change">
         {faults.length > 0 ? (
           <p>It is shown here as soon as it is said what, where and from when.</p>
-        ) : preview.error ? (
-          <Failure title="What would change could not be worked out" fault={faultOf(preview.error)} />
+        ) : told.length > 0 ? (
+          <p>It is shown here when what is marked above is right.</p>
+        ) : unclear ? (
+          <Failure title="What would change could not be worked out" fault={unclear} />
         ) : preview.data ? (
-          <Preview preview={preview.data} />
+          <Preview preview={preview.data} besides={cautions} />
         ) : (
           <Loading what="what would change" rows={3} />
         )}
       </Part>
       <Actions>
         <Button
-          kind={person.roles.includes(Role.OFFICE_APPROVER) ? "main" : "quiet"}
+          kind={approver ? "main" : "quiet"}
           type="submit"
           pending={release.isPending}
           pendingWords="Releasing…"
-          because={
-            person.roles.includes(Role.OFFICE_APPROVER) ? undefined : "Only an office approver releases."
-          }
+          because={approver ? undefined : "Only an office approver releases."}
         >
           Release
         </Button>
         <Button
-          kind={person.roles.includes(Role.OFFICE_APPROVER) ? "quiet" : "main"}
+          kind={approver ? "quiet" : "main"}
           pending={propose.isPending}
           pendingWords="Asking…"
           onClick={() => void ask()}
@@ -250,6 +250,22 @@ export function ReleaseForm({ records, start }: ReleaseFormProps) {
     </form>
   );
 }
+
+const fieldWords: Record<string, string> = {
+  revisions: "What is put in force",
+  withdrawn: "What is taken out of force",
+  markets: "The markets",
+  branches: "The branches",
+  effective_time: "The instant",
+  reason: "The reason",
+};
+
+/** toldOf says the faults of the service with the words of this form. */
+const toldOf = (fields: readonly FieldFault[]): FieldFault[] =>
+  fields.map(({ path, words }) => {
+    const field = path.replace(/^plan\./, "").replace(/\[.*$/, "");
+    return { path: field, words: `${fieldWords[field] ?? field}: ${words}.`.replace(/\.\.$/, ".") };
+  });
 
 const optionOf = (one: Candidate) => ({ value: one.revision, words: one.words, hint: standing(one) });
 

@@ -2,19 +2,20 @@ import { useQuery } from "@connectrpc/connect-query";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { paths, personWords, withQuery } from "../../app/paths.ts";
-import { roles } from "../../app/route.ts";
+import { mayApprove, mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { ReleaseState } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
+import { ReleaseService } from "../../proto/evenpeel/recipes/v1/release_service_pb.ts";
 import { Proposals } from "./Proposals.tsx";
 import styles from "./Releases.module.css";
-import { actWords, branchWords, stateWords } from "./writing.ts";
+import { useTitles } from "./useTitles.ts";
+import { actWords, branchWords, sentence, stateWords } from "./writing.ts";
 
 const pageSize = 50;
 
@@ -28,7 +29,10 @@ export default function Releases() {
   const query = useQuery(CatalogService.method.listReleases, { pageSize, belowNumber: below });
   const releases = query.data?.releases ?? [];
   const last = releases.at(-1);
-  const approver = person.roles.includes(Role.OFFICE_APPROVER);
+  const titles = useTitles();
+  const proposals = useQuery(ReleaseService.method.listProposals, {}, { enabled: mayApprove(person) });
+  // One main action: what waits for this person comes before something new.
+  const asksMe = (proposals.data?.proposals ?? []).some(({ proposer }) => proposer !== person.name);
   return (
     <Screen
       question="What was put in force, where and when?"
@@ -51,11 +55,11 @@ export default function Releases() {
       {view.get("asked") === "yes" && (
         <Status>It waits for a second person. Nothing is in force before somebody else approves it.</Status>
       )}
-      {roles.office.some((role) => person.roles.includes(role)) && <Proposals />}
+      {mayReadDrafts(person) && <Proposals />}
       {query.data && (
         <Actions>
-          {(approver || person.roles.includes(Role.OFFICE_EDITOR)) && (
-            <ButtonLink kind="main" to={paths.newRelease}>
+          {mayWrite(person) && (
+            <ButtonLink kind={asksMe ? "quiet" : "main"} to={paths.newRelease}>
               Prepare a release
             </ButtonLink>
           )}
@@ -77,12 +81,12 @@ export default function Releases() {
                 <Link href={paths.release(Number(release.number))}>Release {String(release.number)}</Link>
                 {release.trial && <small> trial</small>}
               </h2>
-              <p>{actWords(release)}</p>
+              <p>{actWords(release, titles)}</p>
               <p>
-                {stateWords(release, units.locale)}, for {branchWords(release)}.
+                {stateWords(release, units.locale)}, for {branchWords(release, titles)}.
               </p>
               <small>
-                {release.reason ? `${release.reason}. ` : ""}Released by {personWords(release.approver)}.
+                {sentence(release.reason)} Released by {personWords(release.approver)}.
               </small>
             </li>
           );

@@ -2,7 +2,6 @@
 import { timestampMs } from "@bufbuild/protobuf/wkt";
 import { useQuery } from "@connectrpc/connect-query";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart } from "../../app/paths.ts";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
 import { Picture } from "../../kit/Picture.tsx";
@@ -12,10 +11,12 @@ import type { ReleaseSummary } from "../../proto/evenpeel/recipes/v1/desk_servic
 import { showInstant } from "../../units/durations.ts";
 import styles from "./Releases.module.css";
 import { stairsOf } from "./reach.ts";
+import { useTitles } from "./useTitles.ts";
 import { effectiveAt } from "./writing.ts";
 
 export function Staircase({ release }: { release: ReleaseSummary }) {
   const { locale } = useUnits();
+  const titles = useTitles();
   const query = useQuery(CatalogService.method.listReach, {});
   if (query.error)
     return <Failure title="How far it came could not be loaded" fault={faultOf(query.error)} />;
@@ -30,14 +31,14 @@ export function Staircase({ release }: { release: ReleaseSummary }) {
   return (
     <Part title="How it came to the branches">
       <Picture
-        finding={`${all.stairs.length} of ${most} branches hold it or a newer one`}
+        finding={`${all.stairs.length} of ${most} ${most === 1 ? "branch" : "branches"} hold it or a newer one`}
         name={`release-${release.number}-reach`}
         height={() => 220}
         labels={{ left: [String(most)] }}
         limits="A branch that holds a newer release is drawn where it came to hold that one: it held this one by then."
         numbers={{
           columns: [{ words: "Branch" }, { words: "Holds it since (UTC)" }],
-          rows: all.stairs.map(({ branch, at }) => [lastPart(branch), new Date(at).toISOString()]),
+          rows: all.stairs.map(({ branch, at }) => [titles(branch), new Date(at).toISOString()]),
         }}
       >
         {(box) => {

@@ -30,7 +30,7 @@ export const navigation: NavigationEntry[] = [
     to: paths.past,
     words: "Past",
     question: "What did a branch have in force, and when?",
-    rank: 140,
+    rank: 135,
     for: [...roles.office, Role.FRANCHISE_MANAGER, Role.BRANCH_MANAGER],
   },
 ];

@@ -16,11 +16,18 @@ export function partsOf(revision: string): RevisionName | null {
   return found ? { record: found[1] ?? "", number: Number(found[2]) } : null;
 }
 
-/** revisionWords writes "recipes/glimmer-cotton, revision 3". */
-export function revisionWords(revision: string): string {
+/** Titles gives the title of a record or branch by its name. */
+export type Titles = (name: string) => string;
+
+/** revisionWords writes "Glimmer glitter on cotton, revision 3". */
+export function revisionWords(revision: string, titles: Titles): string {
   const parts = partsOf(revision);
-  return parts ? `${parts.record}, revision ${parts.number}` : revision;
+  return parts ? `${titles(parts.record)}, revision ${parts.number}` : revision;
 }
+
+/** sentence ends what somebody wrote with a full stop, unless they did. */
+export const sentence = (words: string): string =>
+  words === "" || /[.!?]$/.test(words) ? words : `${words}.`;
 
 /** pathTo gives the screen that shows a revision. */
 export function pathTo(revision: string): string {
@@ -50,18 +57,22 @@ export function stateWords(release: ReleaseSummary, locale: string): string {
 }
 
 /** actWords says what a release does, in a few words. */
-export function actWords(release: ReleaseSummary): string {
+export function actWords(release: ReleaseSummary, titles: Titles): string {
+  const withdrawn = release.withdrawn.map(titles).join("; ");
   switch (release.act) {
     case ReleaseAct.CANCEL:
       return `Cancels release ${release.cancels}`;
     case ReleaseAct.KEY:
       return "Hands over to a new office key";
     case ReleaseAct.WITHDRAW:
-      return `Takes out of force: ${release.withdrawn.join(", ")}`;
+      return `Takes out of force: ${withdrawn}`;
     default: {
-      const few = release.revisions.slice(0, 4).map(revisionWords).join("; ");
+      const few = release.revisions
+        .slice(0, 4)
+        .map((one) => revisionWords(one, titles))
+        .join("; ");
       const rest = release.revisions.length - 4;
-      const out = release.withdrawn.length > 0 ? `; takes out of force: ${release.withdrawn.join(", ")}` : "";
+      const out = withdrawn === "" ? "" : `; takes out of force: ${withdrawn}`;
       return (rest > 0 ? `${few}; and ${rest} more` : few) + out;
     }
   }
@@ -71,10 +82,13 @@ export const effectiveAt = (release: ReleaseSummary): number =>
   release.effectiveTime ? timestampMs(release.effectiveTime) : 0;
 
 /** branchWords says whom a release reaches. */
-export function branchWords(release: { branches: readonly string[]; markets: readonly string[] }): string {
+export function branchWords(
+  release: { branches: readonly string[]; markets: readonly string[] },
+  titles: Titles,
+): string {
   if (release.branches.length === 0) return `all branches in ${release.markets.join(", ")}`;
-  const names = release.branches.map(lastPart).join(", ");
-  return release.branches.length === 1 ? `only ${names}` : `${release.branches.length} branches: ${names}`;
+  const names = release.branches.map(titles).join(", ");
+  return release.branches.length === 1 ? `${names} only` : `${release.branches.length} branches: ${names}`;
 }
 
 /** shortHash writes the first eight characters of a digest: enough to read out, never to decide by. */
