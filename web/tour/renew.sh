@@ -7,7 +7,7 @@ take() { convert "shots/$2.png" -crop "$3" +repage -background white -resize 760
 take side-by-side side-by-side-light-1440 1440x1000+0+0
 take release-preview release-second-look-light-1440 1440x1420+0+0
 take card card-light-820 820x1500+0+0
-take plan-desk plan-desk-light-1440 "${DESK:-1440x1500+0+3000}"
+take plan-desk plan-desk-light-1440 "${DESK:-1440x1500+0+2970}"
 take kept-plan kept-plan-light-820 820x1500+0+0
 take step-press step-press-light-820 820x1226+0+0
 take stock roll-light-1440 1440x1500+0+0

@@ -138,6 +138,8 @@ type FailureProps = {
 
 /** Failure says what could not be done, why, what to do, and the reference to pass on. */
 export function Failure({ fault, title, onRetry, retrying = false, children }: FailureProps) {
+  // Where no field is marked, "correct what is marked" would send a person looking for nothing.
+  const pointless = fault.kind === "INVALID" && fault.fields.length === 0;
   return (
     <div className={classes(styles.notice, styles.failure)} role="alert">
       <svg className={styles.shape} viewBox="0 0 24 24" aria-hidden="true">
@@ -146,7 +148,8 @@ export function Failure({ fault, title, onRetry, retrying = false, children }: F
       <div className={styles.words}>
         <p className={styles.title}>{title}</p>
         <p>
-          {fault.words} {fault.kind === "INVALID" && fault.fields.length === 0 ? "" : whatToDo[fault.kind]}
+          {fault.words}
+          {pointless ? "" : ` ${whatToDo[fault.kind]}`}
         </p>
         {(onRetry || children) && (
           <div className={styles.ways}>

@@ -7,6 +7,7 @@ export const mayTouch = [
   "app/route",
   "app/fault",
   "app/session",
+  "app/roles",
   "proto/evenpeel/access",
   "proto/evenpeel/branches",
   "proto/evenpeel/compliance",

@@ -5,6 +5,7 @@ export const mayTouch = [
   "proto/evenpeel/access",
   "proto/evenpeel/branches",
   "app/session",
+  "app/roles",
   "app/fault",
   "app/paths",
   "app/route",
