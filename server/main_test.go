@@ -311,7 +311,7 @@ func TestHouse(t *testing.T) {
 		if _, err := ordersClient.GetOrder(other, &ordersv1.GetOrderRequest{Name: kept.GetOrder().GetName()}); reason(err) != "NOT_YOUR_BRANCH" {
 			t.Error("another branch read the order:", err)
 		}
-		for name, bad := range map[string]string{"NOT_SVG": "hello", "NO_SIZE": `<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0h9v9z"/></svg>`, "HOSTILE": `<!DOCTYPE svg [<!ENTITY a "b">]><svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"/>`} {
+		for name, bad := range map[string]string{"UNKNOWN_FORMAT": "hello", "NOT_SVG": "<hello>", "NO_SIZE": `<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0h9v9z"/></svg>`, "HOSTILE": `<!DOCTYPE svg [<!ENTITY a "b">]><svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"/>`} {
 			if _, err := ordersClient.ReadDrawing(bench, &ordersv1.ReadDrawingRequest{Branch: demo.Cold, Svg: []byte(bad)}); reason(err) != name {
 				t.Errorf("%s: got %v", name, err)
 			}

@@ -14,10 +14,10 @@ import (
 	"evenpeel/recipes/units"
 )
 
-// Read reads an SVG drawing, keeps its outlines under the digest of what was read, and gives both. Faults are those of
-// cut.ReadSVG.
-func (p Planner) Read(ctx context.Context, branch, title string, svg []byte, width units.Micrometres) (string, cut.Drawing, error) {
-	d, err := cut.ReadSVG(svg, cut.ReadOptions{Width: width})
+// Read reads a drawing in any format that cut.Read knows, keeps its outlines under the digest of what was read, and gives
+// both. Faults are those of cut.Read.
+func (p Planner) Read(ctx context.Context, branch, title string, file []byte, width units.Micrometres) (string, cut.Drawing, error) {
+	d, err := cut.Read(file, cut.ReadOptions{Width: width})
 	if err != nil {
 		return "", d, err
 	}
@@ -60,33 +60,12 @@ func figure(d cut.Drawing, colour string) (cut.Drawing, cut.Point, bool) {
 	if colour == "" {
 		return d, cut.Point{}, true
 	}
-	out := cut.Drawing{}
-	low, high := cut.Point{X: math.Inf(1), Y: math.Inf(1)}, cut.Point{X: math.Inf(-1), Y: math.Inf(-1)}
-	for _, s := range d.Shapes {
-		if s.Colour != colour {
-			continue
+	for _, f := range d.Figures() {
+		if f.Colour == colour {
+			return f.Drawing, f.At, true
 		}
-		for _, p := range s.Rings[0] {
-			low.X, low.Y, high.X, high.Y = min(low.X, p.X), min(low.Y, p.Y), max(high.X, p.X), max(high.Y, p.Y)
-		}
-		out.Shapes = append(out.Shapes, s)
 	}
-	if len(out.Shapes) == 0 {
-		return out, low, false
-	}
-	for i, s := range out.Shapes {
-		moved := cut.Shape{Colour: s.Colour, Area: s.Area}
-		for _, r := range s.Rings {
-			ring := make(cut.Ring, len(r))
-			for j, p := range r {
-				ring[j] = cut.Point{X: p.X - low.X, Y: p.Y - low.Y}
-			}
-			moved.Rings = append(moved.Rings, ring)
-		}
-		out.Shapes[i] = moved
-	}
-	out.Width, out.Height = high.X-low.X, high.Y-low.Y
-	return out, low, true
+	return cut.Drawing{}, cut.Point{}, false
 }
 
 // Path writes rings as SVG path data in millimetres.

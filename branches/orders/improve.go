@@ -115,8 +115,8 @@ func (s *sheet) improve(ctx context.Context, start []stretch, effort Effort, put
 	for i, from := range start {
 		pieces, places, back := s.partOf(from.Layout)
 		part := len(from.Places)
-		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped}
-		if s.choices.TrueOutlines { // boxes are only where the outlines begin
+		e := layout.Effort{Seed: uint64(from.Length), Moves: effort.Moves / max(all, 10), Grouped: s.choices.Grouped && len(start) == 1} // over several films, groups are not kept together
+		if s.choices.TrueOutlines {                                                                                                      // boxes are only where the outlines begin
 			e.Moves /= 10
 			e.Evaluations = int(int64(effort.Evaluations) * int64(part) / int64(all))
 		}

@@ -96,9 +96,13 @@ const (
 	HPGL Format = "hpgl"
 	DXF  Format = "dxf"
 	PDF  Format = "pdf"
+	PNG  Format = "png" // a picture to look at, not to cut by
 )
 
-var media = map[Format]string{SVG: "image/svg+xml", HPGL: "application/vnd.hp-hpgl", DXF: "image/vnd.dxf", PDF: "application/pdf"}
+var media = map[Format]string{SVG: "image/svg+xml", HPGL: "application/vnd.hp-hpgl", DXF: "image/vnd.dxf", PDF: "application/pdf", PNG: "image/png"}
+
+// previewPixels is the longer side of a picture.
+const previewPixels = 1600
 
 // CutFile is a layout as a file.
 type CutFile struct {
@@ -125,6 +129,10 @@ func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, 
 		return CutFile{}, err
 	}
 	file := cut.File{Rings: l.ordered(&poses{outlines: l.Outlines}, cutIndex), Width: float64(l.RollWidth) / 1000, Height: float64(l.Cuts[cutIndex].Length) / 1000, Title: fmt.Sprintf("%s, %s %s", o.Title, l.FilmTitle, l.Colour)}
+	file.Speed, file.Passes = l.Card.Recipe.CutSpeed.Set, int(l.Card.Recipe.Passes)
+	if force, ok := dialled(l.Card, machines.Force); ok {
+		file.Force = force
+	}
 	var b bytes.Buffer
 	switch f {
 	case SVG:
@@ -133,21 +141,19 @@ func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, 
 		err = cut.WriteDXF(&b, file)
 	case PDF:
 		err = cut.WritePDF(&b, file)
+	case PNG:
+		err = cut.WritePNG(&b, []cut.Figure{{Drawing: cut.Drawing{Shapes: []cut.Shape{{Rings: file.Rings}}, Width: file.Width, Height: file.Height}}}, previewPixels)
 	case HPGL:
 		file.UnitsPerMM = float64(cutter.UnitsPerM) / 1000
-		file.Speed, file.Passes = l.Card.Recipe.CutSpeed.Set, int(l.Card.Recipe.Passes)
 		file.BladeOffset, file.Overcut = cutter.BladeOffset, 2*cutter.BladeOffset
-		if force, ok := dialled(l.Card, machines.Force); ok {
-			file.Force = force
-		}
 		err = cut.WriteHPGL(&b, file)
 	default:
-		err = fault.New(fault.Invalid, room, "FORMAT_UNKNOWN", "Choose one of: SVG, HP-GL, DXF, PDF.")
+		err = fault.New(fault.Invalid, room, "FORMAT_UNKNOWN", "Choose one of: SVG, HP-GL, DXF, PDF, PNG.")
 	}
 	if err != nil {
 		return CutFile{}, err
 	}
-	ext := map[Format]string{SVG: "svg", HPGL: "plt", DXF: "dxf", PDF: "pdf"}[f]
+	ext := map[Format]string{SVG: "svg", HPGL: "plt", DXF: "dxf", PDF: "pdf", PNG: "png"}[f]
 	part := ""
 	if len(l.Cuts) > 1 {
 		part = fmt.Sprintf("-%d", cutIndex+1)

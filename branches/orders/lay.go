@@ -25,13 +25,13 @@ func (s *sheet) effort(copies int) layout.Effort {
 	return layout.Effort{Seed: 1, Moves: searchMoves / max(copies, 10), Grouped: s.choices.Grouped}
 }
 
-// packed lays pieces out by boxes on film of the recipe's width, in as many cuts as the cutter's longest cut makes of it.
-func (s *sheet) packed(ctx context.Context, pieces []layout.Piece) ([]stretch, error) {
-	roll, effort := s.roll(), s.effort(copiesOf(pieces))
-	one, err := layout.Pack(ctx, roll, pieces, effort)
+// packed lays the sheet out by boxes on film of the recipe's width, in as many cuts as the cutter's longest cut makes of it.
+func (s *sheet) packed(ctx context.Context) ([]stretch, error) {
+	roll, effort := s.roll(), s.effort(copiesOf(s.pieces))
+	one, err := layout.Pack(ctx, roll, s.pieces, effort)
 	cuts := []layout.Layout{one}
 	if f, ok := fault.As(err); ok && f.Reason == layout.OverMaxLength {
-		cuts, err = layout.Split(ctx, roll, pieces, effort)
+		cuts, err = layout.Split(ctx, roll, s.pieces, effort)
 	}
 	if err != nil {
 		return nil, err

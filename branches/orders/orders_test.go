@@ -1,8 +1,10 @@
 package orders
 
 import (
+	"bytes"
 	"context"
 	"encoding/xml"
+	"image/png"
 	"io"
 	"math"
 	"os"
@@ -184,6 +186,13 @@ func TestCutFile_isMirrored(t *testing.T) {
 			t.Errorf("%s: %d bytes, %v", format, len(f.Content), err)
 		}
 	}
+	picture, err := p.CutFile(ctx, o.Name, 0, 0, PNG)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if img, err := png.Decode(bytes.NewReader(picture.Content)); err != nil || max(img.Bounds().Dx(), img.Bounds().Dy()) != previewPixels {
+		t.Errorf("picture: %v", err)
+	}
 	svg, _ := p.CutFile(ctx, o.Name, 0, 0, SVG)
 	for d := xml.NewDecoder(strings.NewReader(string(svg.Content))); ; {
 		if _, err := d.Token(); err == io.EOF {
@@ -229,6 +238,27 @@ func sameShape(a, b cut.Ring) bool {
 		}
 	}
 	return false
+}
+
+// The cut file of a drawing that came in as a cut file is that drawing, mirrored.
+func TestRead_takesDXFAndHPGL(t *testing.T) {
+	p, b, in := setUp(t)
+	ctx := context.Background()
+	const dxf = "0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\n0\n66\n1\n70\n1\n0\nVERTEX\n8\n0\n10\n0\n20\n0\n0\nVERTEX\n8\n0\n10\n80\n20\n0\n0\nVERTEX\n8\n0\n10\n0\n20\n40\n0\nSEQEND\n0\nENDSEC\n0\nEOF\n"
+	for format, file := range map[string]string{"dxf": dxf, "hp-gl": "IN;SP1;PU0,0;PD3200,0,0,1600,0,0;PU;"} {
+		name, d, err := p.Read(ctx, b.Name, format, []byte(file), 80_000)
+		if err != nil || math.Abs(d.Width-80) > 0.01 || math.Abs(d.Height-40) > 0.01 {
+			t.Errorf("%s: %g × %g, %v", format, d.Width, d.Height, err)
+			continue
+		}
+		plan, err := p.Plan(ctx, b, in, orderFor(name, 2), nil, "2026-03-01")
+		if err != nil || plan.Layouts[0].DesignArea != 3200 { // a right-angled triangle of 80 by 40, twice
+			t.Errorf("%s: %v", format, err)
+		}
+		if _, _, err := p.Read(ctx, b.Name, format, []byte(file), 0); !fault.Is(err, fault.Invalid) {
+			t.Errorf("%s without a width: %v", format, err)
+		}
+	}
 }
 
 func TestPlan_refusesWithWhatToDo(t *testing.T) {

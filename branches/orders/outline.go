@@ -2,6 +2,7 @@ package orders
 
 import (
 	"math"
+	"slices"
 
 	"evenpeel/recipes/cut"
 	"evenpeel/recipes/layout"
@@ -50,7 +51,7 @@ func outlined(d cut.Drawing) Outline {
 	o.Width, o.Height, o.RegisterX, o.RegisterY = right-left, bottom-top, left, top
 	for _, r := range rings {
 		ring := make(cut.Ring, 0, len(r))
-		for _, p := range r {
+		for _, p := range slices.Backward(r) { // the other way round, so that the mirror image keeps the rings' sense
 			q := cut.Point{X: float64(right-up(p.X)) / 1000, Y: float64(up(p.Y)-top) / 1000} // mirrored
 			if len(ring) == 0 || ring[len(ring)-1] != q {
 				ring = append(ring, q)

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenpeel/branches/stock"
+	"evenpeel/recipes/fault"
 	"evenpeel/recipes/layout"
 	"evenpeel/recipes/units"
 )
@@ -21,7 +22,7 @@ const (
 // laid lays the sheet out where nothing is held: in one stretch where it can be; over remnants first where the order asks
 // for it; and over several pieces of one lot where no single one suffices.
 func (s *sheet) laid(ctx context.Context, rolls []stock.Roll, lot string) ([]stretch, error) {
-	whole, err := s.packed(ctx, s.pieces)
+	whole, err := s.packed(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -35,18 +36,18 @@ func (s *sheet) laid(ctx context.Context, rolls []stock.Roll, lot string) ([]str
 		}
 		return allFound(stock.Assigned(rolls, film.Code, s.colour, lot, width, lengths))
 	}
-	enough := suffices(whole, lot)
-	if enough && !s.choices.UseRemnants {
+	single := suffices(whole, lot)
+	if single && !s.choices.UseRemnants {
 		return whole, nil
 	}
 	best, drawn := whole, freshFilm(whole)
-	for _, films := range s.lots(rolls, lot, enough) {
-		spread, err := s.spread(ctx, films)
+	for _, films := range s.lots(rolls, lot, single) {
+		spread, err := s.spread(ctx, films, single)
 		if err != nil {
 			return nil, err
 		}
 		// What is left over goes on a roll of the same lot; where no single piece suffices, everything must be on the films.
-		if len(spread) > 0 && freshFilm(spread) < drawn && (enough && suffices(spread, films[0].Lot) || freshFilm(spread) == 0) {
+		if len(spread) > 0 && freshFilm(spread) < drawn && (freshFilm(spread) == 0 || suffices(spread, films[0].Lot)) {
 			best, drawn = spread, freshFilm(spread)
 		}
 	}
@@ -101,78 +102,30 @@ func (s *sheet) lots(rolls []stock.Roll, lot string, onlyRemnants bool) [][]stoc
 	return out
 }
 
-// spread fills one piece of film after the other and lays the rest out on film that is still to be chosen. It is nil where
-// nothing goes on the films.
-func (s *sheet) spread(ctx context.Context, films []stock.Roll) ([]stretch, error) {
-	rest := make([][]int, len(s.pieces)) // copies still to place, by piece
-	for i, p := range s.pieces {
-		for c := range p.Copies {
-			rest[i] = append(rest[i], c)
-		}
-	}
-	var cuts []stretch
+// spread lays the sheet out over the films in their order and, where open, the rest on film that is still to be chosen. It
+// is nil where they do not hold all of it.
+func (s *sheet) spread(ctx context.Context, films []stock.Roll, open bool) ([]stretch, error) {
+	var list []layout.Film
+	var names []string
 	for _, film := range films {
 		roll := s.rollOf(min(s.roll().Width, units.Micrometres(film.Width)*1000))
-		if left := units.Micrometres(film.Length) * 1000; roll.MaxLength == 0 || left < roll.MaxLength {
-			roll.MaxLength = left
-		}
-		pieces, back := s.candidates(ctx, roll, rest)
-		if len(pieces) == 0 {
-			continue
-		}
-		full, err := layout.Split(ctx, roll, pieces, s.effort(4*copiesOf(pieces)))
-		if err != nil {
-			return nil, err
-		}
-		first := full[0]
-		for i, at := range first.Places {
-			piece := back[at.Piece]
-			first.Places[i].Piece, first.Places[i].Copy = piece, rest[piece][at.Copy]
-		}
-		for _, at := range first.Places {
-			rest[at.Piece] = slices.DeleteFunc(rest[at.Piece], func(c int) bool { return c == at.Copy })
-		}
-		cuts = append(cuts, stretch{Layout: first, width: roll.Width, roll: film.Name})
-	}
-	var pieces []layout.Piece
-	var back []int
-	for i, copies := range rest {
-		if len(copies) > 0 {
-			p := s.pieces[i]
-			p.Copies = len(copies)
-			pieces, back = append(pieces, p), append(back, i)
+		if left := units.Micrometres(film.Length) * 1000; left > roll.Lead+roll.Tail && roll.Width > 2*roll.EdgeMargin {
+			list, names = append(list, layout.Film{Roll: roll, Length: left}), append(names, film.Name)
 		}
 	}
-	if len(cuts) == 0 || len(pieces) == 0 {
-		return cuts, nil
+	if open {
+		list, names = append(list, layout.Film{Roll: s.roll()}), append(names, "")
 	}
-	after, err := s.packed(ctx, pieces)
-	for _, c := range after {
-		for i, at := range c.Places {
-			c.Places[i].Piece, c.Places[i].Copy = back[at.Piece], rest[back[at.Piece]][at.Copy]
-		}
-		cuts = append(cuts, c)
+	if len(list) == 0 {
+		return nil, nil
+	}
+	shares, err := layout.Spread(ctx, list, s.pieces, s.effort(copiesOf(s.pieces)*len(list)))
+	if f, ok := fault.As(err); ok && f.Reason == layout.FilmsTooShort {
+		return nil, nil
+	}
+	cuts := make([]stretch, len(shares))
+	for i, share := range shares {
+		cuts[i] = stretch{Layout: share.Layout, width: list[share.Film].Roll.Width, roll: names[share.Film]}
 	}
 	return cuts, err
-}
-
-// candidates are the copies that are offered to a piece of film: those that go on it at all, half as many again as its
-// area takes. back gives the sheet's piece for each.
-func (s *sheet) candidates(ctx context.Context, roll layout.Roll, rest [][]int) (pieces []layout.Piece, back []int) {
-	room := 1.5 * float64(roll.Width) * float64(roll.MaxLength)
-	for i, p := range s.pieces {
-		one := p
-		one.Copies = 1
-		if _, err := layout.Pack(ctx, roll, []layout.Piece{one}, layout.Effort{}); err != nil || len(rest[i]) == 0 {
-			continue
-		}
-		each := float64(p.Width) * float64(p.Height)
-		p.Copies = min(len(rest[i]), int(room/each)+1)
-		if room <= 0 {
-			break
-		}
-		room -= each * float64(p.Copies)
-		pieces, back = append(pieces, p), append(back, i)
-	}
-	return pieces, back
 }

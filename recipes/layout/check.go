@@ -10,6 +10,19 @@ import (
 
 // check refuses a roll, pieces or effort outside the stated limits, all faults of one kind at once.
 func check(r Roll, ps []Piece, e Effort) error {
+	if err := checkEffort(ps, e); err != nil {
+		return err
+	}
+	if err := checkRoll(r); err != nil {
+		return err
+	}
+	if err := checkPieces(ps); err != nil {
+		return err
+	}
+	return checkFit(r, ps)
+}
+
+func checkEffort(ps []Piece, e Effort) error {
 	if len(ps) == 0 {
 		return fault.New(fault.Invalid, room, NoPieces, "There is nothing to place. Add at least one design.")
 	}
@@ -21,10 +34,7 @@ func check(r Roll, ps []Piece, e Effort) error {
 			return fault.New(fault.Invalid, room, EffortInvalid, "The search effort is %d; it must be 0 to %d.", spent, MaxMoves)
 		}
 	}
-	if err := checkRoll(r); err != nil {
-		return err
-	}
-	return checkPieces(r, ps)
+	return nil
 }
 
 func tooMany(what string, n, limit int) error {
@@ -77,7 +87,8 @@ func checkOutline(path string, p Piece, wrong *fault.Fields) int {
 	return n
 }
 
-func checkPieces(r Roll, ps []Piece) error {
+// checkPieces refuses what no roll takes.
+func checkPieces(ps []Piece) error {
 	var wrong fault.Fields
 	copies, points := 0, 0
 	for i, p := range ps {
@@ -109,6 +120,11 @@ func checkPieces(r Roll, ps []Piece) error {
 	if points > MaxOrderPoints {
 		return tooMany("points in the outlines", points, MaxOrderPoints)
 	}
+	return nil
+}
+
+// checkFit refuses pieces that this roll does not take.
+func checkFit(r Roll, ps []Piece) error {
 	var wide, long fault.Fields
 	for i, p := range ps {
 		if len(r.ways(p)) > 0 {

@@ -49,6 +49,7 @@ type improvement struct {
 	e        Effort
 	improved func(Layout)
 	best     Layout
+	partial  bool // best is one of several films: not every copy is on it
 }
 
 // finish fills in what follows from the places.
@@ -56,7 +57,7 @@ func (im *improvement) finish(l Layout) Layout {
 	slices.SortStableFunc(l.Places, along)
 	if outlined(im.ps) {
 		l.Bound = outlineBound(im.r, im.ps, l.Places)
-	} else {
+	} else if !im.partial {
 		s := newStrip(im.r, im.ps)
 		l.Bound = im.r.length(lowestHeight(im.r.strip()/s.unit, s.kinds) * s.unit)
 	}
@@ -68,7 +69,10 @@ func (im *improvement) finish(l Layout) Layout {
 func (im *improvement) take(l Layout) bool {
 	l.Moves, l.Evaluations = im.best.Moves, im.best.Evaluations
 	l = im.finish(l)
-	if l.Length >= im.best.Length || release(im.r, im.ps, l) != nil {
+	if l.Length >= im.best.Length {
+		return false
+	}
+	if im.partial && !holds(im.r, im.ps, l) || !im.partial && release(im.r, im.ps, l) != nil {
 		return false
 	}
 	im.best = l

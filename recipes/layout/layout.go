@@ -7,7 +7,7 @@
 // What is lost here: the outline inside the box. A box layout is always a valid layout for what it encloses.
 //
 // Room: layout
-// Holds: Roll, Piece, Layout, Pack, Improve, Split, Verify
+// Holds: Roll, Piece, Layout, Pack, Improve, Split, Spread, Verify
 // May touch: recipes/units, recipes/fault, recipes/layout/nest
 // Never: a clock, randomness without a seed, a layout released without Verify
 package layout
@@ -21,6 +21,7 @@ import (
 const (
 	MaxPieces      = 20_000                                // entries in the list of pieces
 	MaxCopies      = 20_000                                // copies over all pieces
+	MaxFilms       = 200                                   // Spread
 	MaxCuts        = 1_000                                 // Split
 	MaxMoves       = 1_000_000_000                         // Effort.Moves and Effort.Evaluations
 	MaxPoints      = 20_000                                // points of one outline
@@ -47,6 +48,7 @@ const (
 	LayoutInvalid fault.Reason = "LAYOUT_INVALID"  // Invalid: Verify found places that can not be cut
 	TooManyCuts   fault.Reason = "TOO_MANY_CUTS"   // TooLarge: Split would need more than MaxCuts
 	LayoutBroken  fault.Reason = "LAYOUT_BROKEN"   // Broken: our own layout did not pass Verify
+	FilmsTooShort fault.Reason = "FILMS_TOO_SHORT" // Invalid: the films of Spread do not hold every copy
 	Stopped       fault.Reason = "STOPPED"         // Unavailable: the context ended before there was a layout
 )
 

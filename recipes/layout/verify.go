@@ -17,28 +17,26 @@ const maxReported = 20 // faults listed by Verify; the first is reason enough
 // edge, or refused where the roll allows no nesting. One Invalid LAYOUT_INVALID fault lists what is wrong; the
 // path is cuts[i] or cuts[i].places[j].
 func Verify(r Roll, ps []Piece, cuts ...Layout) error {
-	v := verification{roll: r, pieces: ps, shapes: map[laid]*contour{}}
-	v.seen = make([]map[int]bool, len(ps))
-	for i := range ps {
-		v.seen[i] = map[int]bool{}
-	}
+	v := judge(r, ps)
 	for i, l := range cuts {
 		v.cut(fmt.Sprintf("cuts[%d]", i), l)
 	}
-	for i, p := range ps {
+	v.missing()
+	return v.faults.Fault(room, LayoutInvalid, "This layout can not be cut as it stands.")
+}
+
+// missing reports copies that no cut places.
+func (v *verification) missing() {
+	for i, p := range v.pieces {
 		if missing := p.Copies - len(v.seen[i]); missing > 0 {
 			v.add(fmt.Sprintf("pieces[%d]", i), "%d of %d copies of “%s” are not placed", missing, p.Copies, p.Key)
 		}
 	}
-	return v.faults.Fault(room, LayoutInvalid, "This layout can not be cut as it stands.")
 }
 
 // holds judges a part of an order: all that Verify asks but that every copy is there.
 func holds(r Roll, ps []Piece, part Layout) bool {
-	v := verification{roll: r, pieces: ps, shapes: map[laid]*contour{}, seen: make([]map[int]bool, len(ps))}
-	for i := range v.seen {
-		v.seen[i] = map[int]bool{}
-	}
+	v := judge(r, ps)
 	v.cut("", part)
 	return len(v.faults) == 0
 }
@@ -63,6 +61,14 @@ type verification struct {
 	seen   []map[int]bool
 	shapes map[laid]*contour
 	faults fault.Fields
+}
+
+func judge(r Roll, ps []Piece) *verification {
+	v := &verification{roll: r, pieces: ps, shapes: map[laid]*contour{}, seen: make([]map[int]bool, len(ps))}
+	for i := range v.seen {
+		v.seen[i] = map[int]bool{}
+	}
+	return v
 }
 
 func (v *verification) add(path, words string, args ...any) {

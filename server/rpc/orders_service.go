@@ -192,6 +192,7 @@ func (s *ordersService) ListOrders(ctx context.Context, req *ordersv1.ListOrders
 
 var formats = map[ordersv1.CutFormat]orders.Format{
 	ordersv1.CutFormat_CUT_FORMAT_SVG: orders.SVG, ordersv1.CutFormat_CUT_FORMAT_HPGL: orders.HPGL, ordersv1.CutFormat_CUT_FORMAT_DXF: orders.DXF, ordersv1.CutFormat_CUT_FORMAT_PDF: orders.PDF,
+	ordersv1.CutFormat_CUT_FORMAT_PNG: orders.PNG,
 }
 
 func (s *ordersService) GetCutFile(ctx context.Context, req *ordersv1.GetCutFileRequest) (*ordersv1.GetCutFileResponse, error) {

@@ -23,7 +23,13 @@ func (s *Search) explore(until int) {
 		length := s.shorter(step)
 		if len(pool) == 0 {
 			s.load(&s.best)
-			s.shorten(length, s.best.length/2)
+			if !s.shorten(length, s.best.length/2) {
+				if step == leastStep {
+					return
+				}
+				step = max(step/2.5, leastStep)
+				continue
+			}
 		} else {
 			s.load(s.draw(pool))
 			s.disrupt()
@@ -119,8 +125,7 @@ func (s *Search) compress(until int) {
 		part := float64(s.evaluations-from) / float64(max(1, until-from))
 		step := 0.0005*(1-part) + 0.00001*part
 		s.load(&s.best)
-		s.shorten(s.shorter(step), s.rng.Float64()*s.best.length)
-		if s.separate(patienceMax/2, 2) {
+		if s.shorten(s.shorter(step), s.rng.Float64()*s.best.length) && s.separate(patienceMax/2, 2) {
 			s.found()
 		}
 	}
@@ -147,9 +152,7 @@ func (s *Search) begin(below float64) {
 		if length >= below {
 			return
 		}
-		s.scatter(length)
-		s.relateAll()
-		if s.separate(patienceMin, 1) {
+		if s.scatter(length) && s.separate(patienceMin, 1) {
 			s.found()
 			return
 		}

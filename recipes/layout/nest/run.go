@@ -8,6 +8,7 @@ import (
 
 const (
 	searches   = 2       // seeds that run side by side and share the shortest layout
+	soloBelow  = 100_000 // evaluations that are not worth a second search
 	firstRound = 20_000  // evaluations after which they first meet
 	longRound  = 500_000 // later rounds grow to this
 	largeShare = 0.75    // of the area: the pieces worth swapping
@@ -28,25 +29,23 @@ func Run(ctx context.Context, p Problem, seed uint64, start []Spot, length float
 			st.floor = max(st.floor, start[i].Y+sh.h)
 		}
 	}
-	t := &team{ctx: ctx, budget: evaluations / searches, paused: make(chan *Search), round: firstRound, shorter: shorter}
+	n := searches
+	if evaluations < soloBelow {
+		n = 1
+	}
+	t := &team{ctx: ctx, budget: evaluations / n, paused: make(chan *Search), round: firstRound, shorter: shorter}
 	t.best = scene{spots: slices.Clone(start), length: length}
-	for k := range searches {
+	for k := range n {
 		q := newSearch(st, seed, uint64(k))
-		q.next = t.round
-		q.resume = make(chan bool)
-		q.pause = func() bool {
-			t.paused <- q
-			return <-q.resume
-		}
+		q.next = min(t.round, t.budget)
 		q.best, q.top = *t.best.clone(), *t.best.clone()
 		t.all = append(t.all, q)
-		go func() {
-			q.work(t.budget)
-			q.stopped = true
-			t.paused <- q
-		}()
 	}
-	t.lead()
+	if n == 1 {
+		t.solo()
+	} else {
+		t.lead()
+	}
 	spent := 0
 	for _, q := range t.all {
 		spent += q.evaluations
@@ -64,41 +63,69 @@ type team struct {
 	paused  chan *Search
 	best    scene
 	shorter func([]Spot, float64) bool
+	over    bool
 }
 
+// solo runs the one search there is.
+func (t *team) solo() {
+	q := t.all[0]
+	q.pause = func() bool {
+		t.meet()
+		return t.over
+	}
+	q.work(t.budget)
+	t.meet()
+}
+
+// lead runs the searches side by side until all have ended.
 func (t *team) lead() {
-	working := len(t.all)
-	for working > 0 {
+	for _, q := range t.all {
+		q.resume = make(chan bool)
+		q.pause = func() bool {
+			t.paused <- q
+			return <-q.resume
+		}
+		go func() {
+			q.work(t.budget)
+			q.ended = true
+			t.paused <- q
+		}()
+	}
+	for working := len(t.all); working > 0; {
 		waiting := 0
 		for range working {
-			if q := <-t.paused; q.stopped {
-				q.ended = true
-			} else {
+			if q := <-t.paused; !q.ended {
 				waiting++
 			}
 		}
 		working = waiting
-		stop := t.ctx.Err() != nil
+		t.meet()
 		for _, q := range t.all {
-			if q.top.length >= t.best.length {
-				continue
+			if !q.ended {
+				q.resume <- t.over || q.evaluations >= t.budget
 			}
-			if t.shorter(q.top.spots, q.top.length) {
-				t.best = *q.top.clone()
-				stop = stop || t.best.length <= q.floor
-				continue
-			}
-			q.top, q.best = *t.best.clone(), *t.best.clone() // refused: back to what holds
 		}
-		t.round = min(2*t.round, longRound)
-		for _, q := range t.all {
-			if q.ended {
-				continue
-			}
-			q.shared = t.best
-			q.next = min(q.next+t.round, t.budget)
-			q.resume <- stop || q.evaluations >= t.budget
+	}
+}
+
+// meet offers what is shorter to whoever asked, shares it, and sets the next meeting. Nothing runs meanwhile.
+func (t *team) meet() {
+	for _, q := range t.all {
+		if q.top.length >= t.best.length {
+			continue
 		}
+		if t.shorter(q.top.spots, q.top.length) {
+			t.best = *q.top.clone()
+			continue
+		}
+		q.top, q.best = *t.best.clone(), *t.best.clone() // refused: back to what holds
+	}
+	t.round = min(2*t.round, longRound)
+	t.over = t.ctx.Err() != nil || t.best.length <= t.all[0].floor
+	for _, q := range t.all {
+		q.shared = t.best
+		q.next = min(q.next+t.round, t.budget)
+		t.over = t.over || q.evaluations >= t.budget && len(t.all) == 1
 	}
 }
 

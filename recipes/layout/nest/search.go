@@ -197,25 +197,24 @@ func (s *scene) clone() *scene {
 	return &c
 }
 
-// scatter lays everything down anywhere on a strip of the length.
-func (s *Search) scatter(length float64) {
+// scatter lays everything down anywhere on a strip of the length, if it fits at all.
+func (s *Search) scatter(length float64) bool {
+	s.evaluations += s.n
 	s.length = length
 	for i, d := range s.pieces {
 		if s.fixed[i] {
 			continue
 		}
-		angle := s.anyAngle(d)
-		sh := s.at(i, angle)
-		if sh.h > length && !d.free {
-			for _, o := range d.shapes {
-				if o.h < sh.h {
-					sh = o
-				}
+		sh := s.at(i, s.anyAngle(d))
+		if sh.h > length || sh.w > s.width {
+			if sh = s.lower(i); sh == nil {
+				return false
 			}
 		}
-		x, y := s.clamp(sh, math.Floor(s.rng.Float64()*max(0, s.width-sh.w+1)), math.Floor(s.rng.Float64()*max(0, length-sh.h+1)))
-		s.put(i, sh, x, y)
+		s.put(i, sh, math.Floor(s.rng.Float64()*(s.width-sh.w+1)), math.Floor(s.rng.Float64()*(length-sh.h+1)))
 	}
+	s.relateAll()
+	return true
 }
 
 const freeAngles = 16 // start angles of a piece that may lie at any

@@ -65,8 +65,10 @@ func (s *Search) pass() {
 	}
 }
 
-// shorten cuts the strip at a place along it and pushes what lies beyond back.
-func (s *Search) shorten(length, cut float64) {
+// shorten cuts the strip at a place along it and pushes what lies beyond back. It is false where a piece does not
+// fit the new length at any angle tried.
+func (s *Search) shorten(length, cut float64) bool {
+	s.evaluations += s.n // so that no search goes on for ever where all goes well at once
 	by := s.length - length
 	s.length = length
 	for i := range s.n {
@@ -78,15 +80,32 @@ func (s *Search) shorten(length, cut float64) {
 		if y+sh.h/2 > cut {
 			y -= by
 		}
-		if sh.h > length && !s.pieces[i].free { // it can only lie the other way now
-			for _, o := range s.pieces[i].shapes {
-				if o.h < sh.h {
-					sh = o
-				}
+		if sh.h > length {
+			if sh = s.lower(i); sh == nil {
+				return false
 			}
 		}
 		x, y = s.clamp(sh, x, math.Round(y))
 		s.put(i, sh, x, y)
 	}
 	s.relateAll()
+	return true
+}
+
+// lower is piece i at an angle at which it fits the strip; nil if none is found.
+func (s *Search) lower(i int) *shape {
+	d := s.pieces[i]
+	for _, sh := range d.shapes {
+		if sh.h <= s.length && sh.w <= s.width {
+			return sh
+		}
+	}
+	if d.free {
+		for k := range int32(freeAngles) {
+			if sh := s.at(i, k*(360_000/freeAngles)); sh.h <= s.length && sh.w <= s.width {
+				return sh
+			}
+		}
+	}
+	return nil
 }

@@ -450,7 +450,7 @@ type ReadDrawingRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Branch.
 	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
-	// The file, at most 1 MiB: SVG, HP-GL or DXF, told apart by its content.
+	// The file, at most 1 MiB: SVG, HP-GL or DXF R12, told apart by its content.
 	Svg []byte `protobuf:"bytes,2,opt,name=svg,proto3" json:"svg,omitempty"`
 	// Width to scale to; 0 takes the file's own size.
 	WidthUm int64 `protobuf:"varint,3,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`

@@ -36,9 +36,9 @@ const (
 //
 // OrdersService works out what a customer wants.
 type OrdersServiceClient interface {
-	// ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
-	// branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
-	// TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
+	// ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
+	// file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
+	// width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
 	ReadDrawing(ctx context.Context, in *ReadDrawingRequest, opts ...grpc.CallOption) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
 	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
@@ -156,9 +156,9 @@ func (c *ordersServiceClient) GetCutFile(ctx context.Context, in *GetCutFileRequ
 //
 // OrdersService works out what a customer wants.
 type OrdersServiceServer interface {
-	// ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
-	// branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
-	// TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
+	// ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
+	// file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
+	// width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
 	ReadDrawing(context.Context, *ReadDrawingRequest) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
 	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with

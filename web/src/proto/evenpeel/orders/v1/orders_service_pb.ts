@@ -178,7 +178,7 @@ export type ReadDrawingRequest = Message<"evenpeel.orders.v1.ReadDrawingRequest"
   branch: string;
 
   /**
-   * The file, at most 1 MiB: SVG, HP-GL or DXF, told apart by its content.
+   * The file, at most 1 MiB: SVG, HP-GL or DXF R12, told apart by its content.
    *
    * @generated from field: bytes svg = 2;
    */
@@ -1632,9 +1632,9 @@ export const CutFormatSchema: GenEnum<CutFormat> = /*@__PURE__*/
  */
 export const OrdersService: GenService<{
   /**
-   * ReadDrawing reads a drawing (SVG, HP-GL or DXF, told apart by its content) and keeps its outlines; never the file itself. May call: people of that
-   * branch. Fails with NOT_SVG, NO_SIZE (say a width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE,
-   * TEXT_NOT_OUTLINED, NOTHING_TO_CUT.
+   * ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
+   * file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
+   * width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.ReadDrawing
    */
