@@ -21,7 +21,7 @@ import (
 func planned(t *testing.T, change func(*Order), counts ...int64) (Plan, func(...Held) (Plan, error)) {
 	t.Helper()
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,7 +115,7 @@ func TestHeld_longerLayoutsCostMoreAndAreTaken(t *testing.T) {
 func TestSettle_originAndAngleDrawWhatIsCut(t *testing.T) {
 	_, drawing, _ := func() (string, cut.Drawing, error) {
 		p, b, _ := setUp(t)
-		return p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+		return p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	}()
 	o := outlined(drawing)
 	rapid.Check(t, func(t *rapid.T) {
@@ -151,7 +151,7 @@ var little = Effort{Moves: 50_000, Evaluations: 5_000}
 func TestImprove_sendsOnlyShorterCheckedLayoutsAndEnds(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -195,7 +195,7 @@ func TestImprove_sendsOnlyShorterCheckedLayoutsAndEnds(t *testing.T) {
 func TestImprove_endsWhenNobodyListens(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx, stop := context.WithCancel(context.Background())
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -268,7 +268,7 @@ func TestPlan_longOrdersAreCutInSeveral(t *testing.T) {
 		{Name: "branches/a/rolls/1", Film: "g", Colour: "gold", Lot: "L1", Width: 500, Length: 500}, {Name: "branches/a/rolls/2", Film: "g", Colour: "gold", Lot: "L2", Width: 500, Length: 450},
 		{Name: "branches/a/rolls/3", Film: "g", Colour: "gold", Lot: "L2", Width: 500, Length: 900},
 	}
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -302,7 +302,7 @@ func TestPlan_longOrdersAreCutInSeveral(t *testing.T) {
 func TestPlan_coloursOfOneDrawingStayInRegister(t *testing.T) {
 	const twoColours = `<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 0 100 50"><rect width="20" height="50" fill="#ff0000"/><rect x="60" y="10" width="40" height="20" fill="#0000ff"/></svg>`
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "two", []byte(twoColours), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "two", []byte(twoColours), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -436,7 +436,7 @@ func TestHeld_isCheckedByTrueOutlinesWhereTheyAreChosen(t *testing.T) {
 
 func TestImprove_byTrueOutlinesIsNeverLongerAndCanBeCut(t *testing.T) {
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -509,7 +509,7 @@ func TestPlan_choicesOfGapAndBorderAreKept(t *testing.T) {
 		t.Errorf("the narrow layout passes with the wide gap: %v", err)
 	}
 	p, b, in := setUp(t)
-	name, _, _ := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, _ := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	o := orderFor(name, 1)
 	for _, bad := range []units.Micrometres{-1, layout.MaxSpacing + 1} {
 		o.Choices = Choices{Gap: &bad}

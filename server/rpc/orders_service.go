@@ -27,7 +27,11 @@ func (s *ordersService) ReadDrawing(ctx context.Context, req *ordersv1.ReadDrawi
 	if _, err := s.h.Register.Branch(ctx, req.GetBranch()); err != nil {
 		return nil, err
 	}
-	name, d, err := s.h.Planner.Read(ctx, req.GetBranch(), req.GetTitle(), req.GetSvg(), units.Micrometres(req.GetWidthUm()))
+	o := cut.ReadOptions{Width: units.Micrometres(req.GetWidthUm()), Height: units.Micrometres(req.GetHeightUm())}
+	if nm := req.GetUnitNm(); nm > 0 {
+		o.UnitsPerMM = 1e6 / float64(nm)
+	}
+	name, d, err := s.h.Planner.Read(ctx, req.GetBranch(), req.GetTitle(), req.GetSvg(), o)
 	if err != nil {
 		return nil, err
 	}
