@@ -122,7 +122,7 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 			hub.Tell(n)
 		}},
 		Reaches: store, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
-		Planner: orders.Planner{Book: store, Workshop: store, Shelf: store, Heat: heat}, Opener: &orders.Opener{Catalog: cache, Sealer: sealed.Codec{}},
+		Planner: orders.Planner{Book: store, Workshop: store, Shelf: store, Heat: heat, Seen: &orders.Inspections{}}, Opener: &orders.Opener{Catalog: cache, Sealer: sealed.Codec{}},
 		OfficeKey: key.Public(), Vouch: key.Vouch, Secure: c.Secure(), Version: version, Now: time.Now, Log: log,
 	}
 	stopping, endStreams := context.WithCancel(context.Background())

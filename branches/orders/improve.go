@@ -2,6 +2,8 @@ package orders
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"slices"
 	"sync"
 
@@ -58,7 +60,14 @@ func (p Planner) Improve(ctx context.Context, b branches.Branch, in InForce, o O
 	defer stop()
 	s, box := w.sheets[index], newest{news: make(chan struct{}, 1)}
 	ended := make(chan error, 1)
-	go func() { ended <- s.improve(ctx, start, effort, box.put) }()
+	go func() {
+		defer func() { // nobody else could recover here, and one search must not end the server
+			if r := recover(); r != nil {
+				ended <- fault.New(fault.Broken, room, "SEARCH_BROKEN", "The search broke off. The layout shown last is good to cut.").Because(fmt.Errorf("panic: %v\n%s", r, debug.Stack()))
+			}
+		}()
+		ended <- s.improve(ctx, start, effort, box.put)
+	}()
 	for {
 		select {
 		case <-box.news:

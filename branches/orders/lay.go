@@ -12,7 +12,7 @@ import (
 
 // searchMoves is the effort of the layout search: bounded work rather than time, so that the same order gives the same
 // plan. It is shared among the copies, so that an order of any size answers while a person waits.
-const searchMoves = 1_000_000
+const searchMoves = 600_000
 
 // stretch is one cut as it lies: on film of a width, and perhaps of a roll that was asked for by name.
 type stretch struct {

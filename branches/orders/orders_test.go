@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -149,6 +150,33 @@ func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	again, err := p.Plan(ctx, b, in, orderFor(name, 6, 4), nil, "2026-03-01")
 	if err != nil || again.Layouts[0].Length != l.Length || again.Quote.Payable != q.Payable {
 		t.Error("the same order gave another plan")
+	}
+}
+
+// What is remembered of a drawing changes nothing, and is not changed by who asks.
+func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
+	p, b, in := setUp(t)
+	svg, err := os.ReadFile("../../recipes/cut/testdata/badge.svg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	name, _, err := p.Read(t.Context(), b.Name, "badge", svg, cut.ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh, err := p.Plan(t.Context(), b, in, orderFor(name, 2, 2), nil, "2026-03-01")
+	if err != nil || len(fresh.Findings) == 0 {
+		t.Fatalf("%d findings, %v", len(fresh.Findings), err)
+	}
+	p.Seen = &Inspections{}
+	for range 3 {
+		again, err := p.Plan(t.Context(), b, in, orderFor(name, 2, 2), nil, "2026-03-01")
+		if err != nil || !slices.Equal(again.Findings, fresh.Findings) || again.Layouts[0].Band != fresh.Layouts[0].Band {
+			t.Fatalf("%v, then %v: %v", fresh.Findings, again.Findings, err)
+		}
+	}
+	if len(p.Seen.known) != 1 {
+		t.Errorf("%d remembered", len(p.Seen.known))
 	}
 }
 
@@ -357,19 +385,25 @@ func cpu() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
+// The first plan inspects every drawing; those that follow while a person types do not.
 func BenchmarkPlan_mixed(b *testing.B) {
-	p, branch, in := setUp(b)
-	o := mixed(b, p, branch)
-	copies, began := 0, cpu()
-	for b.Loop() {
-		plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
-		if err != nil {
-			b.Fatal(err)
-		}
-		copies = len(plan.Layouts[0].Places)
+	for name, seen := range map[string]*Inspections{"first": nil, "again": {}} {
+		b.Run(name, func(b *testing.B) {
+			p, branch, in := setUp(b)
+			p.Seen = seen
+			o := mixed(b, p, branch)
+			copies, began := 0, cpu()
+			for b.Loop() {
+				plan, err := p.Plan(context.Background(), branch, in, o, nil, "2026-03-01")
+				if err != nil {
+					b.Fatal(err)
+				}
+				copies = len(plan.Layouts[0].Places)
+			}
+			b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
+			b.ReportMetric(float64(copies), "copies")
+		})
 	}
-	b.ReportMetric(float64((cpu()-began).Milliseconds())/float64(b.N), "cpu-ms/op")
-	b.ReportMetric(float64(copies), "copies")
 }
 
 // BenchmarkImprove_mixed is the short search by true outlines on the same order: the film against boxes and plain rows.

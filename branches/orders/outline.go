@@ -86,6 +86,7 @@ type pose struct {
 type poses struct {
 	outlines []Outline
 	known    map[poseKey]pose
+	ways     map[int][]step // by line
 }
 
 type poseKey struct {
@@ -114,7 +115,7 @@ func (ps *poses) of(outline int, angle layout.Millidegrees) pose {
 			Y: p.rings[0][0].Y - units.Micrometres(math.Round(x*sin+y*cos)),
 		}
 	}
-	p.way = cut.Ordered(millimetres(p.rings, 0, 0), cut.Point{})
+	p.way = ps.wayOf(outline, millimetres(p.rings, 0, 0))
 	if ps.known == nil {
 		ps.known = map[poseKey]pose{}
 	}

@@ -80,6 +80,7 @@ type Planner struct {
 	Workshop machines.Workshop
 	Shelf    stock.Shelf
 	Heat     *machines.Heat
+	Seen     *Inspections // nil inspects anew every time
 }
 
 // Plan works an order out for a branch by what is in force, on the day given (YYYY-MM-DD). Layouts that the client holds

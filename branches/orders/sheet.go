@@ -31,6 +31,7 @@ type sheet struct {
 func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Order, cutter, platen machines.Machine, plan *Plan) ([]*sheet, error) {
 	var order []*sheet
 	byKey := map[string]*sheet{}
+	var looks []look
 	for i, line := range o.Lines {
 		approved, err := in.recipe(line.Recipe)
 		if err != nil {
@@ -68,18 +69,22 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 			smallest = min(smallest, factor)
 			s.add(i, line, size, design, corner, factor)
 		}
-		for _, f := range s.inspected(design.Scaled(smallest)) { // places are told on the drawing as it was read
-			f.At = cut.Point{X: f.At.X/smallest + corner.X, Y: f.At.Y/smallest + corner.Y}
+		limits := cut.Limits{MinStroke: film.MinStroke, MinGap: film.MinGap, SmallestPiece: film.SmallestPiece}
+		looks = append(looks, look{s, design, corner, smallest, inspection{line.Drawing, line.Figure, smallest, limits}})
+	}
+	for i, found := range p.looked(looks) {
+		at := looks[i]
+		for _, f := range at.sheet.marked(found) { // places are told on the drawing as it was read
+			f.At = cut.Point{X: f.At.X/at.factor + at.corner.X, Y: f.At.Y/at.factor + at.corner.Y}
 			plan.Findings = append(plan.Findings, f)
 		}
 	}
 	return order, nil
 }
 
-// inspected is what the blade can not do in a design at its smallest size: what passes there passes at the larger ones.
-func (s *sheet) inspected(design cut.Drawing) []cut.Finding {
-	film := s.card.Recipe.Film
-	found := cut.Inspect(design, cut.Limits{MinStroke: film.MinStroke, MinGap: film.MinGap, SmallestPiece: film.SmallestPiece})
+// marked are the findings of a design at its smallest size, noted on the sheet: what passes there passes at the larger
+// ones.
+func (s *sheet) marked(found []cut.Finding) []cut.Finding {
 	for _, f := range found {
 		s.thin = s.thin || f.Kind == cut.ThinStroke || f.Kind == cut.NarrowGap || f.Kind == cut.TinyPiece
 	}

@@ -65,3 +65,52 @@ func (l Layout) insideFirst(order []int) []int {
 func (at Place) inside(outer Place) bool {
 	return at.X >= outer.X && at.Y >= outer.Y && at.X+at.Width <= outer.X+outer.Width && at.Y+at.Height <= outer.Y+outer.Height && (at.Width < outer.Width || at.Height < outer.Height)
 }
+
+// step is one ring of an outline, and the corner that its cut starts from.
+type step struct{ ring, start int }
+
+// wayOf puts the rings of an outline as it lies into the order of cutting. The order is found once for each line: its
+// outlines differ only in size and angle, which change nothing in what lies near what.
+func (ps *poses) wayOf(outline int, rings []cut.Ring) []cut.Ring {
+	line := ps.outlines[outline].Line
+	steps, known := ps.ways[line]
+	if !known || len(steps) != len(rings) {
+		steps = stepsOf(rings, cut.Ordered(rings, cut.Point{}))
+		if ps.ways == nil {
+			ps.ways = map[int][]step{}
+		}
+		ps.ways[line] = steps
+	}
+	way := make([]cut.Ring, 0, len(steps))
+	for _, s := range steps {
+		r := rings[s.ring]
+		k := s.start % max(len(r), 1)
+		way = append(way, append(append(make(cut.Ring, 0, len(r)), r[k:]...), r[:k]...))
+	}
+	return way
+}
+
+// stepsOf finds the rings again in the order that they were put in, each by its start.
+func stepsOf(rings, ordered []cut.Ring) (steps []step) {
+	corners := map[cut.Point][]step{}
+	for i, r := range rings {
+		for j, p := range r {
+			corners[p] = append(corners[p], step{i, j})
+		}
+	}
+	used := make([]bool, len(rings))
+	for _, r := range ordered {
+		for _, s := range corners[r[0]] {
+			if !used[s.ring] && len(rings[s.ring]) == len(r) && rings[s.ring][(s.start+1)%len(r)] == r[1%len(r)] {
+				used[s.ring], steps = true, append(steps, s)
+				break
+			}
+		}
+	}
+	for i, r := range rings { // none is left out, whatever happens above
+		if !used[i] && len(r) > 0 {
+			steps = append(steps, step{ring: i})
+		}
+	}
+	return steps
+}
