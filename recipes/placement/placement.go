@@ -134,6 +134,16 @@ func (t Table) find(kind, size, place string) (g Garment, s Size, p Place, err e
 	return g, s, Place{}, refuse(fault.NotFound, NoSuchPlace, "There is no place called %q. Choose one from the list.", place)
 }
 
+// Place finds a place by its name.
+func (t Table) Place(name string) (Place, bool) {
+	for _, p := range t.Places {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Place{}, false
+}
+
 func (t Table) garment(kind string) (Garment, error) {
 	for _, g := range t.Garments {
 		if g.Kind == kind {

@@ -84,7 +84,7 @@ func orderOf(m *ordersv1.Order) orders.Order {
 		o.GarmentCare = &label
 	}
 	for _, l := range m.GetLines() {
-		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement(), Turns: orders.Turns(l.GetTurns()), Registered: l.GetRegistered()}
+		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement(), Kind: l.GetGarmentKind(), Turns: orders.Turns(l.GetTurns()), Registered: l.GetRegistered()}
 		for _, size := range l.GetSizes() {
 			line.Sizes = append(line.Sizes, orders.SizeCount{Size: size.GetSize(), Count: size.GetCount(), Width: units.Micrometres(size.GetWidthUm())})
 		}
@@ -102,7 +102,7 @@ func orderMessage(o orders.Order, created time.Time) *ordersv1.Order {
 		m.GarmentCare = sealed.CareMessage(*o.GarmentCare)
 	}
 	for _, l := range o.Lines {
-		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement, Turns: ordersv1.Turns(l.Turns), Registered: l.Registered}
+		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement, GarmentKind: l.Kind, Turns: ordersv1.Turns(l.Turns), Registered: l.Registered}
 		for _, size := range l.Sizes {
 			line.Sizes = append(line.Sizes, &ordersv1.SizeCount{Size: size.Size, Count: size.Count, WidthUm: int64(size.Width)})
 		}
