@@ -19,8 +19,9 @@ import {
   MachineKind,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { formatNumber } from "../../units/numbers.ts";
-import { millimetres } from "../../units/quantities.ts";
+import { micrometres, millimetres } from "../../units/quantities.ts";
 import { CalibrationForm } from "./CalibrationForm.tsx";
+import { unitOfCutter } from "./CutterFields.tsx";
 import { quantityWords, unitOf } from "./dials.ts";
 import { NoBranch } from "./NoBranch.tsx";
 import { useSaved } from "./saved.ts";
@@ -112,6 +113,7 @@ function Listed({ branch }: { branch: string }) {
 function MachineFacts({ machine }: { machine: Machine }) {
   const units = useUnits();
   const length = (mm: bigint) => units.show("length", millimetres(mm));
+  const fine = (um: bigint) => units.show("fineLength", micrometres(um));
   const calibrated = { words: "Calibrated", value: machine.calibratedOn || "never" };
   if (machine.kind === MachineKind.CUTTER)
     return (
@@ -121,6 +123,21 @@ function MachineFacts({ machine }: { machine: Machine }) {
           { words: "Widest film", value: length(machine.widthMm) },
           { words: "Taken by the rollers", value: `${length(machine.edgeMarginMm)} each side` },
           { words: "Unusable at start, end", value: `${length(machine.leadMm)}, ${length(machine.tailMm)}` },
+          {
+            words: "Longest cut",
+            value: machine.longestCutMm > 0n ? length(machine.longestCutMm) : "no limit",
+          },
+          {
+            words: "Blade offset, overcut",
+            value: `${fine(machine.bladeOffsetUm)}, ${fine(machine.overcutUm)}`,
+          },
+          { words: "One plotter unit", value: units.show("fineLength", unitOfCutter(machine)) },
+          {
+            words: "Numbers in HP-GL",
+            value: machine.longNumbers
+              ? "long (HP-GL/2)"
+              : `up to 32767 units: files end at ${length(BigInt(Math.floor((32_767 * unitOfCutter(machine)) / 1000)))}`,
+          },
         ]}
       />
     );

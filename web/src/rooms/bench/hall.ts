@@ -118,6 +118,9 @@ export const machines: Machine[] = [
     title: "Roll cutter",
     widthMm: 610n,
     edgeMarginMm: 15n,
+    unitsPerMetre: 40_000n,
+    bladeOffsetUm: 250n,
+    overcutUm: 500n,
     calibratedOn: "2027-01-12",
     etag: "a",
     dials: [

@@ -5,6 +5,7 @@ import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_servi
 import {
   BranchesService,
   type Card,
+  type Machine,
   type Run,
   RunsService,
   StockService,
@@ -47,6 +48,9 @@ export type Hall = {
   /** Thrown by the next calls of this method, until it is taken out. */
   failing: Map<string, ConnectError>;
   created: string[];
+  saved: Machine[];
+  /** The sizes that drawings were read at. */
+  read: { widthUm: bigint; heightUm: bigint; unitNm: bigint }[];
   /** Releases to be told to whoever watches. */
   tell: (release: bigint) => void;
   cards: Card[];
@@ -61,6 +65,8 @@ export function newHall(): Hall {
     runs: [],
     failing: new Map(),
     created: [],
+    saved: [],
+    read: [],
     cards: [glimmer, refusedCard],
     orders: [order],
     tell: (release) => {
@@ -92,6 +98,7 @@ export function newHall(): Hall {
       listMachines: () => ({ machines }),
       saveMachine: ({ machine }) => {
         guard("saveMachine");
+        if (machine) at.saved.push(machine);
         return machine ? { machine } : {};
       },
     });
@@ -130,8 +137,9 @@ export function newHall(): Hall {
         guard("planOrder");
         return { plan };
       },
-      readDrawing: ({ widthUm }) => {
-        if (widthUm === 0n) guard("readDrawing");
+      readDrawing: ({ widthUm, heightUm, unitNm }) => {
+        if (widthUm + heightUm + unitNm === 0n) guard("readDrawing");
+        at.read.push({ widthUm, heightUm, unitNm });
         return {
           drawing: create(DrawingSchema, {
             name: "drawings/d1",

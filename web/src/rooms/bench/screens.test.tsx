@@ -4,9 +4,10 @@ import { TransportProvider } from "@connectrpc/connect-query";
 import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
 import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
 import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
 import { SessionProvider, useSession } from "../../app/session.tsx";
+import * as saving from "../../kit/saving.ts";
 import { unitChoice, usualIn } from "../../units/choice.ts";
 import { glimmer, hall } from "./hall.ts";
 import { away, faulty, type Hall, newHall } from "./hallFake.ts";
@@ -120,10 +121,10 @@ describe("Card", () => {
 });
 
 describe("New plan", () => {
-  async function choose() {
+  async function choose(content = "<svg/>", name = "star.svg") {
     const input = document.querySelector<HTMLInputElement>("input[type=file]");
     if (!input) throw new Error("no file input");
-    fireEvent.change(input, { target: { files: [new File(["<svg/>"], "star.svg")] } });
+    fireEvent.change(input, { target: { files: [new File([content], name)] } });
   }
   it("goes from drawing to accepted order, with the same id however often it is tried", async () => {
     at.failing.set("createOrder", away);
@@ -146,14 +147,32 @@ describe("New plan", () => {
     await waitFor(() => expect(location.pathname).toBe("/bench/plans/o1"));
     expect(at.created).toHaveLength(1);
   });
-  it("asks for the width where the file does not say it", async () => {
+  it("asks for the size where the file does not say it", async () => {
     at.failing.set("readDrawing", faulty(Code.InvalidArgument, { kind: "INVALID", reason: "NO_SIZE" }));
     open("/bench/plans/new");
     await screen.findByText("Choose the drawing to cut.");
     await choose();
     fireEvent.change(await screen.findByLabelText("How wide is the design?"), { target: { value: "3" } });
-    fireEvent.click(screen.getByRole("button", { name: "Read it at this width" }));
+    fireEvent.click(screen.getByRole("button", { name: "Read it this wide" }));
     expect(await screen.findByText(/A stroke of 0\.4 mm/)).toBeTruthy();
+    expect(at.read.at(-1)).toEqual({ widthUm: 3_000n, heightUm: 0n, unitNm: 0n });
+  });
+  it("asks by height too, and for the unit where the file is no SVG", async () => {
+    at.failing.set("readDrawing", faulty(Code.InvalidArgument, { kind: "INVALID", reason: "NO_SIZE" }));
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    fireEvent.click(await screen.findByRole("radio", { name: "How high it is" }));
+    expect(screen.queryByRole("radio", { name: "Its numbers are inches" })).toBeNull();
+    fireEvent.click(screen.getByRole("button", { name: "Read it this high" }));
+    expect(await screen.findByText("Say how high the design is.")).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("How high is the design?"), { target: { value: "60" } });
+    fireEvent.click(screen.getByRole("button", { name: "Read it this high" }));
+    await waitFor(() => expect(at.read.at(-1)).toEqual({ widthUm: 0n, heightUm: 60_000n, unitNm: 0n }));
+    await choose("IN;PU0,0;PD40,0;", "star.plt");
+    fireEvent.click(await screen.findByRole("radio", { name: "Its numbers are plotter units of 0.025 mm" }));
+    fireEvent.click(screen.getByRole("button", { name: "Read it in this unit" }));
+    await waitFor(() => expect(at.read.at(-1)).toEqual({ widthUm: 0n, heightUm: 0n, unitNm: 25_000n }));
   });
   it("lists what is missing instead of accepting", async () => {
     open("/bench/plans/new");
@@ -246,10 +265,14 @@ describe("Outcome and Waiting", () => {
 });
 
 describe("Plan, Stock and Machines", () => {
-  it("offers the cut file in four formats", async () => {
+  it("offers the cut file in four formats, and a picture of it", async () => {
     open("/bench/plans/:order", "/bench/plans/o1");
     for (const words of ["SVG", "HP-GL", "DXF", "PDF"])
       expect(await screen.findByRole("button", { name: `Save as ${words}` })).toBeTruthy();
+    const saved = vi.spyOn(saving, "saveFile").mockImplementation(() => undefined);
+    fireEvent.click(screen.getByRole("button", { name: "PNG preview" }));
+    expect(await screen.findByText(/a picture to look at/)).toBeTruthy();
+    expect(saved).toHaveBeenCalledOnce();
     expect(screen.getByRole("link", { name: "Start" }).getAttribute("href")).toBe("/bench/plans/o1/steps");
   });
   it("draws the shelves, and refuses a roll without a length", async () => {
@@ -292,7 +315,13 @@ describe("Plan, Stock and Machines", () => {
     fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
     expect((await screen.findByRole("alert")).textContent).toContain("“many” can not be read");
     fireEvent.change(screen.getByLabelText("Measured 1 (gf)"), { target: { value: "53" } });
+    fireEvent.click(screen.getByRole("checkbox", { name: /It reads the long numbers/ }));
+    fireEvent.change(screen.getByLabelText("Overcut"), { target: { value: "" } });
+    fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
+    expect((await screen.findByRole("alert")).textContent).toContain("Say the overcut");
+    fireEvent.change(screen.getByLabelText("Overcut"), { target: { value: "0.5" } });
     fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
     expect(await screen.findByText(/Stored: Roll cutter/)).toBeTruthy();
+    expect(at.saved.at(-1)).toMatchObject({ longNumbers: true, overcutUm: 500n, unitsPerMetre: 40_000n });
   });
 });
