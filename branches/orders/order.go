@@ -38,7 +38,7 @@ type Line struct {
 	Garment   string // code from the price list; empty is the customer's own
 	Sizes     []SizeCount
 	Placement string // name of a place: "left-chest"
-	Kind      string // cut of the garment that it is placed on; empty where none fits
+	Kind      string // cut of the garment that it is placed on, or "none"; empty follows from what it is sold as
 	Turns     Turns
 	// Registered says that the widths of the sizes are those of the whole drawing, so that lines of its several colours
 	// are scaled alike and stay in register.

@@ -760,7 +760,8 @@ type OrderLine struct {
 	// Whether widths in sizes are those of the whole drawing, so that lines of its several colours stay in register.
 	// Unset, they are those of the figure alone.
 	Registered bool `protobuf:"varint,21,opt,name=registered,proto3" json:"registered,omitempty"`
-	// Cut of the garment that it is placed on: GarmentKind.kind; empty where none fits.
+	// Cut of the garment that it is placed on: GarmentKind.kind, or "none" of them; empty is what follows from what it is
+	// sold as.
 	GarmentKind   string `protobuf:"bytes,22,opt,name=garment_kind,json=garmentKind,proto3" json:"garment_kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

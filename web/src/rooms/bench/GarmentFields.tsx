@@ -6,7 +6,7 @@ import type { Machine } from "../../proto/evenpeel/branches/v1/branches_service_
 import type { GarmentPrice } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { gramsPerSquareMetre } from "../../units/quantities.ts";
 import styles from "./bench.module.css";
-import { ages, ownerships, placements, soldAsWords, type Wanted } from "./wanted.ts";
+import { ages, ownerships, soldAsWords, type Wanted } from "./wanted.ts";
 
 const customersOwn = "customers-own"; // a value for the choice only; the order holds an empty code
 
@@ -75,12 +75,6 @@ export function GarmentFields({ wanted, garments, cutters, presses, faults, onCh
           value={wanted.ownership}
           options={ownerships.map(({ value, words }) => ({ value: value as string, words }))}
           onChange={(ownership) => onChange({ ownership })}
-        />
-        <Select
-          label="Placement"
-          value={wanted.placement}
-          options={placements.map((value) => ({ value: value as string, words: value }))}
-          onChange={(placement) => onChange({ placement })}
         />
         {machine("Cutter", "cutter", cutters)}
         {machine("Press", "press", presses)}

@@ -26,7 +26,9 @@ import { LayoutDesk } from "./LayoutDesk.tsx";
 import { LayRows } from "./LayRows.tsx";
 import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
+import { PlacementFields } from "./PlacementFields.tsx";
 import { PlanView } from "./PlanView.tsx";
+import { designsOf, settled, sizedDesigns } from "./places.ts";
 import { SizeRows } from "./SizeRows.tsx";
 import { useSaved } from "./saved.ts";
 import { openSheet } from "./sheet.ts";
@@ -49,11 +51,13 @@ export default function NewPlan() {
 function Planning({ branch }: { branch: string }) {
   const [search] = useSearchParams();
   const [, go] = useLocation();
-  const [wanted, setWanted] = useState<Wanted>(nothingYet);
+  const [said, setWanted] = useState<Wanted>(nothingYet);
   const [attempt, setAttempt] = useState(0);
   const [id] = useState(uuid); // one id for this order, however often Accept is pressed
   const cards = useSaved(BranchesService.method.listCards, { branch }, `cards:${branch}`);
   const machines = useSaved(BranchesService.method.listMachines, { branch }, `machines:${branch}`);
+  const places = useSaved(OrdersService.method.listPlacements, { branch }, `placements:${branch}`);
+  const wanted = settled(said, places.data);
   const pulled = useQuery(CatalogService.method.pullSheet, { branch, heldRelease: 0n });
   const sheet = useMemo(() => (pulled.data ? openSheet(pulled.data) : undefined), [pulled.data]);
   const news = useNews(branch, cards.data ? Number(cards.data.release) : undefined);
@@ -196,6 +200,16 @@ function Planning({ branch }: { branch: string }) {
           onChange={set}
         />
         <LayRows lay={wanted.lay} onChange={(lay) => set({ lay })} />
+      </Part>
+      <Part title="On the garment">
+        <PlacementFields
+          branch={branch}
+          table={places}
+          wanted={wanted}
+          drawing={file.drawing}
+          designs={file.drawing ? sizedDesigns(file.drawing, wanted.sizes) : plan ? designsOf(plan) : []}
+          onChange={set}
+        />
       </Part>
       <Part title="The plan">
         {unsaid.length > 0 && (

@@ -24,6 +24,7 @@ import {
   listRecord,
   machines,
   order,
+  placements,
   plan,
   recipeRecord,
   refusedCard,
@@ -154,6 +155,44 @@ export function newHall(): Hall {
         guard("createOrder");
         at.created.push(id);
         return { order, plan };
+      },
+      listPlacements: () => {
+        guard("listPlacements");
+        return placements;
+      },
+      landDesign: ({ garmentKind, place, designs }) => {
+        guard("landDesign");
+        const garment = placements.garmentKinds.find(({ kind }) => kind === garmentKind);
+        return {
+          garmentTitle: garment?.title ?? "",
+          place: placements.places.find(({ name }) => name === place),
+          landings: designs.map(({ size, widthUm, heightUm }) =>
+            garment?.sizes.some(({ name }) => name === size)
+              ? {
+                  size,
+                  faceBox: { widthMm: 520n, heightMm: 720n },
+                  design: { xMm: 100n, yMm: 174n, widthMm: widthUm / 1000n, heightMm: heightUm / 1000n },
+                  outline: "M0 0H520V720H0Z",
+                  drawn: { widthMm: 520n, heightMm: 720n },
+                  usual: placements.places[0]?.widths[0],
+                  warnings:
+                    widthUm < 200_000n
+                      ? [{ kind: "too-narrow", words: "The design is narrow. Make it wider." }]
+                      : [],
+                }
+              : { size, refusal: `There is no size ${size}. Choose one from the list.` },
+          ),
+        };
+      },
+      gradeDesign: ({ widthUm, sizes }) => {
+        guard("gradeDesign");
+        return {
+          widths: sizes.map((size, index) => ({
+            size,
+            widthUm: widthUm + BigInt(index) * 20_000n,
+            held: index > 0,
+          })),
+        };
       },
       getCutFile: () => ({ fileName: "o1.svg", mediaType: "image/svg+xml", content: new Uint8Array([1]) }),
     });

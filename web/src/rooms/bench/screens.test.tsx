@@ -174,6 +174,42 @@ describe("New plan", () => {
     fireEvent.click(screen.getByRole("button", { name: "Read it in this unit" }));
     await waitFor(() => expect(at.read.at(-1)).toEqual({ widthUm: 0n, heightUm: 0n, unitNm: 25_000n }));
   });
+  it("shows where the design lands, and fills the widths in by size", async () => {
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    expect(await screen.findByRole("img", { name: /t-shirt, front, size M.*75.mm below/ })).toBeTruthy();
+    expect(screen.getByText("The design is narrow. Make it wider.")).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("Placement"), { target: { value: "left-chest" } });
+    expect(await screen.findByRole("img", { name: /towards the wearer’s left/ })).toBeTruthy();
+    fireEvent.click(screen.getByRole("button", { name: "Add a size" }));
+    const sizes = screen.getAllByLabelText("Size");
+    fireEvent.change(sizes[1] as Element, { target: { value: "L" } });
+    fireEvent.click(screen.getByRole("button", { name: "Fill the widths by size" }));
+    expect(
+      await screen.findByText(/Filled in from 80.mm on M\. Held at what is usual there: L\./),
+    ).toBeTruthy();
+    const widths = screen.getAllByLabelText(/^Design width/) as HTMLInputElement[];
+    expect(widths.map(({ value }) => value)).toEqual(["80", "100"]);
+    fireEvent.change(screen.getByLabelText("Sold as"), { target: { value: "bag" } });
+    expect((screen.getByLabelText("Placement") as HTMLSelectElement).value).toBe("bag-front");
+    fireEvent.change(screen.getByLabelText("Sold as"), { target: { value: "hat" } });
+    expect(await screen.findByText("This cut has no outline here.")).toBeTruthy();
+  });
+  it("says why the widths were not filled in", async () => {
+    at.failing.set(
+      "gradeDesign",
+      faulty(Code.InvalidArgument, { kind: "INVALID", words: "80 mm is not usual on M." }),
+    );
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    await screen.findByRole("img", { name: /size M/ });
+    fireEvent.click(screen.getByRole("button", { name: "Add a size" }));
+    fireEvent.change(screen.getAllByLabelText("Size")[1] as Element, { target: { value: "L" } });
+    fireEvent.click(screen.getByRole("button", { name: "Fill the widths by size" }));
+    expect(await screen.findByText(/80 mm is not usual on M/)).toBeTruthy();
+  });
   it("lists what is missing instead of accepting", async () => {
     open("/bench/plans/new");
     await screen.findByText("Choose the drawing to cut.");
@@ -195,6 +231,19 @@ describe("Steps", () => {
     expect(location.search).toContain("step=press");
     fireEvent.keyDown(document.body, { key: "PageUp" });
     expect(await screen.findByRole("heading", { level: 1, name: "Place the design" })).toBeTruthy();
+  });
+  it("shows where to place the design, from what is kept when the network is away", async () => {
+    open(steps, "/bench/plans/o1/steps");
+    await screen.findByRole("heading", { level: 1 });
+    await waitFor(async () =>
+      expect(await (await tablet()).get("answers", `landing:${hall}/orders/o1`)).toBeTruthy(),
+    );
+    cleanup();
+    at.failing.set("landDesign", away);
+    open(steps, "/bench/plans/o1/steps?step=place");
+    expect(
+      await screen.findByRole("img", { name: /t-shirt, front, size M.*190.mm below the highest point/ }),
+    ).toBeTruthy();
   });
   it("keeps the end of a timer over a reload, and how late the bell was stopped", async () => {
     const ends = Date.now() - 2_500;

@@ -404,7 +404,8 @@ export type OrderLine = Message<"evenpeel.orders.v1.OrderLine"> & {
   registered: boolean;
 
   /**
-   * Cut of the garment that it is placed on: GarmentKind.kind; empty where none fits.
+   * Cut of the garment that it is placed on: GarmentKind.kind, or "none" of them; empty is what follows from what it is
+   * sold as.
    *
    * @generated from field: string garment_kind = 22;
    */
