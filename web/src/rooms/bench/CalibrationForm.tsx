@@ -63,7 +63,7 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
   );
   if (!/^\d{4}-\d\d-\d\d$/.test(day))
     asked.push({ path: "calibrated_on", words: "Write the day of calibration as 2027-03-31." });
-  if (cuts) asked.push(...unreadable(profile));
+  if (cuts) asked.push(...unreadable(profile, locale));
   const faults = attempt === 0 ? [] : asked.length > 0 ? asked : (fault?.fields ?? []);
 
   async function submit(event: FormEvent) {
@@ -72,7 +72,7 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
     if (asked.length > 0 || pending) return;
     const next = clone(MachineSchema, machine);
     next.calibratedOn = day;
-    if (cuts) withProfile(next, profile);
+    if (cuts) withProfile(next, profile, locale);
     next.dials.forEach((dial, at) => {
       dial.points = (dials[at] ?? [])
         .map(({ dial: shown, measured }) =>

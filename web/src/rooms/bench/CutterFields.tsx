@@ -1,49 +1,58 @@
-import { Checkbox } from "../../kit/Field.tsx";
+import { useUnits } from "../../kit/choices.ts";
+import { Checkbox, TextField } from "../../kit/Field.tsx";
 import { type FieldFault, wordsFor } from "../../kit/fault.ts";
 import { QuantityField } from "../../kit/QuantityField.tsx";
 import type { Machine } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { formatCount, formatNumber, parseNumber } from "../../units/numbers.ts";
 import { type Micrometres, type Millimetres, micrometres, millimetres } from "../../units/quantities.ts";
 import styles from "./bench.module.css";
 
-/** CutterProfile is how a cutter is written for; null is not readable. */
+/** CutterProfile is how a cutter is written for, as it is being typed; null is not readable. */
 export type CutterProfile = {
   bladeOffset: Micrometres | null;
   overcut: Micrometres | null;
-  unit: Micrometres | null;
+  /** As typed. */
+  units: string;
   longestCut: Millimetres | null;
   longNumbers: boolean;
 };
 
-const metre = 1_000_000; // micrometres
-
-/** The length of one plotter unit; a machine without one is shown as the usual 0.025 mm. */
-export const unitOfCutter = ({ unitsPerMetre }: Machine): Micrometres =>
-  micrometres(unitsPerMetre > 0n ? Math.round(metre / Number(unitsPerMetre)) : 25);
+/** unitLength is how long one plotter unit is, in words; the unit is the machine's own and is never shown in inches. */
+export const unitLength = (unitsPerMetre: number, locale: string): string =>
+  `${formatNumber(1000 / unitsPerMetre, locale, 5)} mm`;
 
 export const profileOf = (machine: Machine): CutterProfile => ({
   bladeOffset: micrometres(machine.bladeOffsetUm),
   overcut: micrometres(machine.overcutUm),
-  unit: unitOfCutter(machine),
+  units: String(machine.unitsPerMetre),
   longestCut: machine.longestCutMm > 0n ? millimetres(machine.longestCutMm) : null,
   longNumbers: machine.longNumbers,
 });
 
+function unitsIn({ units }: CutterProfile, locale: string): number | null {
+  const read = parseNumber(units, locale);
+  return read.ok && Number.isInteger(read.value) && read.value > 0 ? read.value : null;
+}
+
 /** unreadable lists what of a profile can not be stored. */
-export function unreadable(profile: CutterProfile): FieldFault[] {
+export function unreadable(profile: CutterProfile, locale: string): FieldFault[] {
   const asked = [
     ["blade_offset_um", profile.bladeOffset, "Say the blade's offset; 0 where the blade does not drag."],
     ["overcut_um", profile.overcut, "Say the overcut; 0 is none."],
-    ["units_per_metre", profile.unit, "Say how long one step of the cutter is."],
+    [
+      "units_per_metre",
+      unitsIn(profile, locale),
+      "Say how many plotter units a metre has, as a whole number.",
+    ],
   ] as const;
   return asked.filter(([, value]) => value === null).map(([path, , words]) => ({ path, words }));
 }
 
-/** withProfile writes a profile into a machine. A unit that was not touched keeps its exact number. */
-export function withProfile(machine: Machine, profile: CutterProfile): void {
+/** withProfile writes a profile into a machine. */
+export function withProfile(machine: Machine, profile: CutterProfile, locale: string): void {
   machine.bladeOffsetUm = BigInt(profile.bladeOffset ?? 0);
   machine.overcutUm = BigInt(profile.overcut ?? 0);
-  if (profile.unit !== null && profile.unit !== unitOfCutter(machine))
-    machine.unitsPerMetre = BigInt(Math.round(metre / profile.unit));
+  machine.unitsPerMetre = BigInt(unitsIn(profile, locale) ?? 0);
   machine.longestCutMm = BigInt(profile.longestCut ?? 0);
   machine.longNumbers = profile.longNumbers;
 }
@@ -56,8 +65,10 @@ type CutterFieldsProps = {
 
 /** CutterFields asks how cut files are written for a cutter. */
 export function CutterFields({ profile, faults, onChange }: CutterFieldsProps) {
+  const { locale } = useUnits();
+  const units = unitsIn(profile, locale);
   const field = (
-    key: "bladeOffset" | "overcut" | "unit",
+    key: "bladeOffset" | "overcut",
     path: string,
     label: string,
     hint: string,
@@ -71,7 +82,7 @@ export function CutterFields({ profile, faults, onChange }: CutterFieldsProps) {
       path={path}
       fault={wordsFor(faults, path)}
       value={profile[key]}
-      allowed={{ low: micrometres(key === "unit" ? 1 : 0), high: micrometres(high), reason }}
+      allowed={{ low: micrometres(0), high: micrometres(high), reason }}
       onChange={(value) => onChange({ [key]: value })}
     />
   );
@@ -97,14 +108,15 @@ export function CutterFields({ profile, faults, onChange }: CutterFieldsProps) {
           5000,
           "what a corner can need",
         )}
-        {field(
-          "unit",
-          "units_per_metre",
-          "Length of one plotter unit",
-          "Measure a long test line: its length by its number of units.",
-          1000,
-          "what plotters step by",
-        )}
+        <TextField
+          label="Plotter units in a metre"
+          hint={`Draw a long test line: its number of units by its length. ${units === null ? `${formatCount(40_000, locale)} is usual.` : `One unit is then ${unitLength(units, locale)}.`}`}
+          inputMode="numeric"
+          path="units_per_metre"
+          fault={wordsFor(faults, "units_per_metre")}
+          value={profile.units}
+          onChange={(text) => onChange({ units: text })}
+        />
         <QuantityField
           label="Longest cut"
           hint="Empty is no limit. Plans are cut into parts no longer than this."

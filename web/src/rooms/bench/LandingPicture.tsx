@@ -78,7 +78,10 @@ function Flat({ landing, place, drawing, title }: FlatProps) {
   const edge = place.landmark === "hem" ? n(design.yMm + design.heightMm) : n(design.yMm);
   const middle = n(design.xMm) + n(design.widthMm) / 2;
   const fold = n(faceBox.widthMm) / 2;
-  const aside = n(design.yMm) + n(design.heightMm) / 2;
+  // Beside the design, where its own colour does not hide the line; away from the landmark.
+  const below = place.landmark === "hem" ? -1 : 1;
+  const far = place.landmark === "hem" ? n(design.yMm) : n(design.yMm + design.heightMm);
+  const aside = far + (below * letter) / 2;
   const offset = units.show("length", millimetres(place.offsetMm));
   const across = units.show("length", millimetres(place.acrossMm < 0n ? -place.acrossMm : place.acrossMm));
   const scale = drawing && drawing.widthUm > 0n ? (n(design.widthMm) * 1000) / n(drawing.widthUm) : 0;
@@ -121,10 +124,10 @@ function Flat({ landing, place, drawing, title }: FlatProps) {
         <>
           <Measure x1={fold} y1={aside} x2={middle} y2={aside} tick={letter / 3} />
           <text
-            x={middle > fold ? fold - letter / 3 : fold + letter / 3}
-            y={aside}
+            x={(fold + middle) / 2}
+            y={aside + below * letter}
             fontSize={letter}
-            textAnchor={middle > fold ? "end" : "start"}
+            textAnchor="middle"
             dominantBaseline="central"
           >
             {across}

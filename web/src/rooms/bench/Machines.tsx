@@ -21,7 +21,7 @@ import {
 import { formatNumber } from "../../units/numbers.ts";
 import { micrometres, millimetres } from "../../units/quantities.ts";
 import { CalibrationForm } from "./CalibrationForm.tsx";
-import { unitOfCutter } from "./CutterFields.tsx";
+import { unitLength } from "./CutterFields.tsx";
 import { quantityWords, unitOf } from "./dials.ts";
 import { NoBranch } from "./NoBranch.tsx";
 import { useSaved } from "./saved.ts";
@@ -131,12 +131,14 @@ function MachineFacts({ machine }: { machine: Machine }) {
             words: "Blade offset, overcut",
             value: `${fine(machine.bladeOffsetUm)}, ${fine(machine.overcutUm)}`,
           },
-          { words: "One plotter unit", value: units.show("fineLength", unitOfCutter(machine)) },
+          ...(machine.unitsPerMetre > 0n
+            ? [{ words: "One plotter unit", value: unitLength(Number(machine.unitsPerMetre), units.locale) }]
+            : []),
           {
             words: "Numbers in HP-GL",
             value: machine.longNumbers
               ? "long (HP-GL/2)"
-              : `up to 32767 units: files end at ${length(BigInt(Math.floor((32_767 * unitOfCutter(machine)) / 1000)))}`,
+              : `up to 32767 units: files end at ${length(32_767_000n / (machine.unitsPerMetre || 40_000n))}`,
           },
         ]}
       />

@@ -32,6 +32,7 @@ export function Placed({ answer, size, drawing }: PlacedProps) {
   if (!landing || !data.place) return null;
   return (
     <>
+      <LandingPicture landing={landing} place={data.place} garment={data.garmentTitle} drawing={drawing} />
       {data.landings.length > 1 && (
         <Select
           label="Size drawn"
@@ -43,7 +44,6 @@ export function Placed({ answer, size, drawing }: PlacedProps) {
           onChange={setLooked}
         />
       )}
-      <LandingPicture landing={landing} place={data.place} garment={data.garmentTitle} drawing={drawing} />
     </>
   );
 }
