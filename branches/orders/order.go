@@ -3,7 +3,7 @@
 //
 // Room: orders
 // Holds: Order, Plan, Planner, the layouts and their improvement, InForce, Book
-// May touch: recipes, recipes/units, recipes/fault, recipes/cut, recipes/layout, recipes/press, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock
+// May touch: recipes, recipes/units, recipes/fault, recipes/cut, recipes/layout, recipes/placement, recipes/press, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock
 // Never: SQL, Redis, RPC, a clock it was not handed; it keeps outlines, never a customer's file
 package orders
 

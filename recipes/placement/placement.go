@@ -99,7 +99,6 @@ type Band struct {
 
 // The reasons of this room, append-only.
 const (
-	TableInvalid    fault.Reason = "TABLE_INVALID"
 	NoSuchGarment   fault.Reason = "NO_SUCH_GARMENT"
 	NoSuchSize      fault.Reason = "NO_SUCH_SIZE"
 	NoSuchPlace     fault.Reason = "NO_SUCH_PLACE"

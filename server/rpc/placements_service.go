@@ -12,10 +12,8 @@ import (
 
 // placements is the table of places that a branch works by.
 func (h *House) placements(ctx context.Context, branch string) (placement.Table, error) {
-	if _, err := h.Register.Branch(ctx, branch); err != nil {
-		return placement.Table{}, err
-	}
-	return placement.Usual(), nil
+	_, in, err := h.inForce(ctx, branch, h.Now())
+	return in.Places, err
 }
 
 func (s *ordersService) ListPlacements(ctx context.Context, req *ordersv1.ListPlacementsRequest) (*ordersv1.ListPlacementsResponse, error) {

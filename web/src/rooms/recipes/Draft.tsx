@@ -127,6 +127,8 @@ function Editor({ opened }: { opened: Draft }) {
       unread,
       tell,
       currency: currencyIn(typed),
+      wrongWithin: (path: string) =>
+        tried && onPage.some((one) => one.path.startsWith(`${path}.`) || one.path.startsWith(`${path}[`)),
       faultAt: (path: string) => (tried ? onPage.find((one) => one.path === path)?.words : undefined),
     }),
     [unread, tell, typed, onPage, tried],
