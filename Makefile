@@ -110,6 +110,15 @@ word-test: ## Words that this project does not use
 bench: ## Benchmarks: sheet beside a plain echo, layout, card, quote, comparison
 	go test -run '^$$' -bench . -benchtime 1s ./recipes/... ./branches/... ./server/...
 
+.PHONY: load
+load: ## Load: pulls, watches and a restart beside a bare service and etcd; the ledger at a million runs
+	go build -o bin/evenpeel ./server
+	bin/evenpeel load pull
+	bin/evenpeel load watch
+	bin/evenpeel load watch --own --streams 3000
+	bin/evenpeel load storm
+	bin/evenpeel load runs --runs 1000000 --store sqlite:$$(mktemp -d)/load.db
+
 .PHONY: fuzz
 fuzz: ## Each fuzz target for a minute
 	@for p in $$(go list ./recipes/... ./branches/... ./server/...); do \

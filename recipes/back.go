@@ -28,7 +28,7 @@ func GoneBack(releases []Release, number int64, places []Place, now time.Time) (
 		if !undone.Reaches(g.place.Branch, g.place.Market) {
 			continue
 		}
-		var before []Release
+		var before []*Release
 		for _, r := range inOrder(releases, g.place.Branch, g.place.Market) {
 			if r.Number == number {
 				break
@@ -66,7 +66,7 @@ func GoneBack(releases []Release, number int64, places []Place, now time.Time) (
 func (r Release) records() []RecordName {
 	out := slices.Clone(r.Withdrawn)
 	for _, rev := range r.Revisions {
-		if record, _, err := rev.Revision.Parts(); err == nil {
+		if record, ok := rev.record(); ok {
 			out = append(out, record)
 		}
 	}

@@ -94,6 +94,8 @@ type Reaches interface {
 	NoteReach(ctx context.Context, r Reach) error
 	// NoteOpened stores that a card of the release was opened; a lower or equal number than stored changes nothing.
 	NoteOpened(ctx context.Context, branch string, release int64, at time.Time) error
+	// NoteReaches does the same for many branches at once, each of them once.
+	NoteReaches(ctx context.Context, list []Reach) error
 	// Reaches lists what is known, by branch.
 	Reaches(ctx context.Context) ([]Reach, error)
 	// RevisionUses lists which revisions runs named, by branch and revision.

@@ -81,6 +81,8 @@ func TestSave_refusesTheSecondOfTwoAndNamesTheFirst(t *testing.T) {
 	}
 	_, err = o.Save(ctx, "ada", "9", 1, content(glitterOnCotton()), "")
 	wantFault(t, err, fault.NotFound, "DRAFT_NOT_FOUND")
+	_, err = o.Save(ctx, "ada", "1", d.Etag+1, written(sealable{Price: true}), "")
+	wantFault(t, err, fault.Invalid, "CONTENT_OF_OTHER_KIND")
 }
 
 func TestAsk_tellsEveryFaultAtOnce(t *testing.T) {

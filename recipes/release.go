@@ -1,9 +1,11 @@
 package recipes
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"slices"
 	"sort"
+	"strings"
 	"time"
 )
 
@@ -117,22 +119,41 @@ func SheetAt(releases []Release, branch string, market Market, at time.Time) (cu
 	return current, next
 }
 
-// inOrder are the releases that change a branch's sheets, in the order of their effect.
-func inOrder(releases []Release, branch string, market Market) []Release {
+// ordered are the releases that change sheets, in the order of their effect.
+func ordered(releases []Release) []*Release {
 	cancelled := CancelledBy(releases)
-	var mine []Release
-	for _, r := range releases {
-		if r.Puts() && cancelled[r.Number] == 0 && r.Reaches(branch, market) {
+	var out []*Release
+	for i := range releases {
+		if r := &releases[i]; r.Puts() && cancelled[r.Number] == 0 {
+			out = append(out, r)
+		}
+	}
+	slices.SortFunc(out, func(a, b *Release) int {
+		return cmp.Or(a.Effective.Compare(b.Effective), cmp.Compare(a.Number, b.Number))
+	})
+	return out
+}
+
+// ofPlace are those of them that reach a branch.
+func ofPlace(all []*Release, branch string, market Market) []*Release {
+	var mine []*Release
+	for _, r := range all {
+		if r.Reaches(branch, market) {
 			mine = append(mine, r)
 		}
 	}
-	sort.Slice(mine, func(i, j int) bool {
-		if !mine[i].Effective.Equal(mine[j].Effective) {
-			return mine[i].Effective.Before(mine[j].Effective)
-		}
-		return mine[i].Number < mine[j].Number
-	})
 	return mine
+}
+
+// inOrder are the releases that change a branch's sheets, in the order of their effect.
+func inOrder(releases []Release, branch string, market Market) []*Release {
+	return ofPlace(ordered(releases), branch, market)
+}
+
+// record is the record of a released revision; names in releases were checked when they were made.
+func (r Released) record() (RecordName, bool) {
+	record, _, ok := strings.Cut(string(r.Revision), "/revisions/")
+	return RecordName(record), ok
 }
 
 // CancelledBy says which releases were cancelled, and by which.
@@ -150,7 +171,7 @@ func CancelledBy(releases []Release) map[int64]int64 {
 }
 
 // sheetOf takes releases as inOrder gives them.
-func sheetOf(mine []Release, at time.Time) Sheet {
+func sheetOf(mine []*Release, at time.Time) Sheet {
 	var s Sheet
 	entries := map[RecordName]SheetEntry{}
 	for _, r := range mine {
@@ -163,7 +184,7 @@ func sheetOf(mine []Release, at time.Time) Sheet {
 			delete(entries, record)
 		}
 		for _, rev := range r.Revisions {
-			if record, _, err := rev.Revision.Parts(); err == nil {
+			if record, ok := rev.record(); ok {
 				entries[record] = SheetEntry{rev, r.Number, r.Effective}
 			}
 		}
@@ -209,5 +230,5 @@ func (r Release) names(record RecordName) bool {
 	if slices.Contains(r.Withdrawn, record) {
 		return true
 	}
-	return slices.ContainsFunc(r.Revisions, func(x Released) bool { n, _, err := x.Revision.Parts(); return err == nil && n == record })
+	return slices.ContainsFunc(r.Revisions, func(x Released) bool { n, ok := x.record(); return ok && n == record })
 }

@@ -79,8 +79,9 @@ func Standings(releases []Release, places []Place, at time.Time) map[int64]Stand
 	}
 	standing := map[int64]bool{}
 	withdrawn := map[int64]bool{} // whether its last end was a withdrawal
+	all := ordered(releases)
 	for _, g := range groups(releases, places) {
-		mine := inOrder(releases, g.place.Branch, g.place.Market)
+		mine := ofPlace(all, g.place.Branch, g.place.Market)
 		for _, r := range mine {
 			s := out[r.Number]
 			s.Scope += g.count
@@ -113,7 +114,7 @@ func Standings(releases []Release, places []Place, at time.Time) map[int64]Stand
 
 // replay walks through the effects up to an instant and says what stands at its end; ended is told of every release
 // that lost its hold of one record.
-func replay(mine []Release, at time.Time, ended func(number int64, when time.Time, byWithdrawal bool)) map[int64]bool {
+func replay(mine []*Release, at time.Time, ended func(number int64, when time.Time, byWithdrawal bool)) map[int64]bool {
 	holds := map[RecordName]int64{}
 	for _, r := range mine {
 		if r.Effective.After(at) {
@@ -126,8 +127,8 @@ func replay(mine []Release, at time.Time, ended func(number int64, when time.Tim
 			}
 		}
 		for _, rev := range r.Revisions {
-			record, _, err := rev.Revision.Parts()
-			if err != nil {
+			record, ok := rev.record()
+			if !ok {
 				continue
 			}
 			if n, ok := holds[record]; ok {

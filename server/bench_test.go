@@ -55,21 +55,29 @@ func BenchmarkPull(b *testing.B) {
 	size := proto.Size(whole)
 	for name, held := range map[string]int64{"whole": 0, "not-modified": whole.GetNewestRelease()} {
 		b.Run(name, func(b *testing.B) {
-			for b.Loop() {
-				if _, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: held}); err != nil {
-					b.Fatal(err)
+			b.SetParallelism(16)
+			b.RunParallel(func(pb *testing.PB) {
+				for pb.Next() {
+					if _, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: held}); err != nil {
+						b.Error(err)
+						return
+					}
 				}
-			}
+			})
 			b.ReportMetric(float64(size), "sheet-bytes")
 		})
 	}
 	echo := echoing(b, size)
 	b.Run("echo-of-whole", func(b *testing.B) {
-		for b.Loop() {
-			if err := echo.Invoke(b.Context(), "/echo.Echo/Say", new(emptypb.Empty), new(wrapperspb.BytesValue)); err != nil {
-				b.Fatal(err)
+		b.SetParallelism(16)
+		b.RunParallel(func(pb *testing.PB) {
+			for pb.Next() {
+				if err := echo.Invoke(b.Context(), "/echo.Echo/Say", new(emptypb.Empty), new(wrapperspb.BytesValue)); err != nil {
+					b.Error(err)
+					return
+				}
 			}
-		}
+		})
 	})
 	b.Run("grpc-web-whole", func(b *testing.B) {
 		token := h.token(b, "operator.eu@evenpeel.example")

@@ -10,6 +10,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	branchesv1 "evenpeel/proto/evenpeel/branches/v1"
 	comparev1 "evenpeel/proto/evenpeel/compare/v1"
 	"evenpeel/server/demo"
 )
@@ -45,7 +46,7 @@ func (f fairHouse) causes(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Log(got.GetFinding(), got.GetTestedCount(), "looked at in", got.GetRunsCount(), "runs")
-	var cold, short bool
+	var cold, short, brittle bool
 	chance := 0
 	for _, a := range got.GetAssociations() {
 		work := a.GetFactor() == "film" || a.GetFactor() == "fabric" || a.GetFactor() == "band"
@@ -58,6 +59,8 @@ func (f fairHouse) causes(t *testing.T) {
 			cold = cold || a.GetCause() == "edge-lift" && a.GetRatioLow() > 2
 		case a.GetLevel() == string(demo.Short.Revision(2)):
 			short = short || a.GetCause() == "edge-lift" && a.GetRatioLow() > 2
+		case a.GetLevel() == "dewfall "+demo.Brittle:
+			brittle = brittle || a.GetCause() == "weeding-tear" && a.GetRatioLow() > 1.5
 		default:
 			if chance++; chance > 1 {
 				t.Errorf("not planted: %s, p %.3g", a.GetSentence(), a.GetPAdjusted())
@@ -67,8 +70,8 @@ func (f fairHouse) causes(t *testing.T) {
 			t.Error(a.GetSentence())
 		}
 	}
-	if !cold || !short {
-		t.Errorf("cold press found: %v, short dwell found: %v", cold, short)
+	if !cold || !short || !brittle {
+		t.Errorf("cold press found: %v, short dwell found: %v, brittle lot found: %v", cold, short, brittle)
 	}
 	if n := len(got.GetCauses()); n < 8 || math.Abs(got.GetCauses()[n-1].GetRunning()-1) > 1e-9 {
 		t.Errorf("%d causes", n)
@@ -296,21 +299,60 @@ func (f fairHouse) methods(t *testing.T) {
 	}
 }
 
-// The answer for an instant is that instant's; one still to come is now.
+// The answer for an instant stays that instant's, whatever is corrected later; an instant still to come is now.
 func (f fairHouse) instant(t *testing.T) {
-	ask := func(asOf *timestamppb.Timestamp) *comparev1.CompareBranchesResponse {
+	cold := func(asOf *timestamppb.Timestamp) (*comparev1.Standing, *comparev1.CompareBranchesResponse) {
 		got, err := f.compare.CompareBranches(f.manager, &comparev1.CompareBranchesRequest{Metric: comparev1.Metric_METRIC_REPRINTS, MixAdjusted: true, Span: f.span, AsOf: asOf})
 		if err != nil {
 			t.Fatal(err)
 		}
-		return got
+		for _, s := range got.GetStandings() {
+			if s.GetBranch() == demo.Cold {
+				return s, got
+			}
+		}
+		t.Fatal("no standing of", demo.Cold)
+		return nil, nil
 	}
-	then := timestamppb.New(time.Now().UTC().Add(-time.Hour).Truncate(time.Microsecond))
-	a, b := ask(then), ask(then)
-	if !proto.Equal(a, b) || !a.GetAsOf().AsTime().Equal(then.AsTime()) {
+	_, before := cold(nil)
+	then := before.GetAsOf()
+	f.correctOne(t)
+	a, again := cold(then)
+	_, twice := cold(then)
+	if !proto.Equal(again, twice) || !again.GetAsOf().AsTime().Equal(then.AsTime()) {
 		t.Error("two answers for one instant differ, or name another")
 	}
-	if later := ask(timestamppb.New(time.Now().Add(100 * time.Hour))); later.GetAsOf().AsTime().After(time.Now()) {
+	before.AsOf = again.AsOf
+	if !proto.Equal(before, again) {
+		t.Errorf("a later correction changed what was known then:\n%v", a)
+	}
+	now, _ := cold(nil)
+	if now.GetReprintsCount() != a.GetReprintsCount()+7 || now.GetCorrectedCount() != a.GetCorrectedCount()+1 || now.GetRunsCount() != a.GetRunsCount() {
+		t.Errorf("then %v\nnow %v", a, now)
+	}
+	if _, later := cold(timestamppb.New(time.Now().Add(100 * time.Hour))); later.GetAsOf().AsTime().After(time.Now()) {
 		t.Error("an answer for an instant to come")
 	}
+}
+
+// correctOne corrects a run of the branch with the cold press: seven more pieces were made again than was said.
+func (f fairHouse) correctOne(t *testing.T) {
+	t.Helper()
+	manager, ledger := f.as(t, "manager.eu@evenpeel.example"), branchesv1.NewRunsServiceClient(f.conn)
+	list, err := ledger.ListRuns(manager, &branchesv1.ListRunsRequest{Branch: demo.Cold, PageSize: 50})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range list.GetRuns() {
+		if len(r.GetReprints()) == 0 || r.GetCorrects() != "" {
+			continue
+		}
+		r.Corrects, r.Id = r.GetId(), id(7001)
+		r.Reprints[0].Count += 7
+		if _, err := ledger.CorrectRun(manager, &branchesv1.CorrectRunRequest{Run: r}); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	t.Fatal("no run with reprints to correct")
 }

@@ -1,9 +1,11 @@
 // Command server is the whole of Evenpeel in one process: the store, the cache, the native and the browser's door, and
-// the page. With a first word (pull, watch, report, compare) it is a client of such a server instead.
+// the page. With a first word (pull, watch, report, compare …) it is a client of such a server instead, or does one of head
+// office's commands with the store at hand (export, import, verify, audit, key), or with load measures servers that it starts
+// itself.
 //
 // Room: server
 // Holds: the wiring, in the order in which things start
-// May touch: recipes, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
+// May touch: recipes, recipes/archive, recipes/fault, recipes/sealed, branches/machines, branches/orders, server/access, server/client, server/config, server/demo, server/gateway, server/load, server/rediscache, server/rpc, server/sqlstore, web, github.com/prometheus/client_golang, github.com/redis/go-redis/v9, go.uber.org/zap, google.golang.org/grpc
 // Never: a rule of the business
 package main
 
@@ -19,6 +21,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"runtime"
 	"strings"
 	"sync"
 	"syscall"
@@ -65,8 +68,18 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	if len(args) > 0 && client.Knows(args[0]) {
 		return client.Run(ctx, args, out)
 	}
+	if len(args) > 0 && config.IsOffice(args[0]) {
+		return office(ctx, args, out)
+	}
 	if len(args) > 1 && args[0] == "load" && args[1] == "runs" {
 		return load.Runs(ctx, args[2:], out)
+	}
+	if len(args) > 0 && args[0] == "load" {
+		self, err := os.Executable()
+		if err != nil {
+			return fmt.Errorf("finding this program: %w", err)
+		}
+		return load.Run(ctx, args[1:], out, self)
 	}
 	c, done, err := config.Read(args, out)
 	if err != nil || done {
@@ -88,21 +101,25 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 }
 
 func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer) error {
+	// Never written to, so it takes address space and no memory. It counts as live for the collector, which then runs
+	// every 32 MiB and more of garbage rather than every few: with a small heap that was a fifth of a pull's cost.
+	ballast := make([]byte, 32<<20)
+	defer runtime.KeepAlive(ballast)
 	for _, line := range c.Lines() {
 		log.Info("set", zap.String("setting", line))
 	}
 	if err := os.MkdirAll(c.Data, 0o700); err != nil {
 		return fmt.Errorf("making the data folder: %w", err)
 	}
-	key, err := openKey(c.Data)
-	if err != nil {
-		return fmt.Errorf("opening the office key: %w", err)
-	}
 	store, err := sqlstore.Open(ctx, c.StoreAddress(), log)
 	if err != nil {
 		return fmt.Errorf("opening the store: %w", err)
 	}
 	defer store.Close()
+	key, _, err := keyOf(ctx, c.Data, store)
+	if err != nil {
+		return fmt.Errorf("opening the office key: %w", err)
+	}
 	far, err := redisClient(c.Redis)
 	if err != nil {
 		return fmt.Errorf("reading the address of Redis: %w", err)
@@ -115,13 +132,14 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 		return fmt.Errorf("loading the demo franchise: %w", err)
 	}
 
-	hub, heat := &rpc.Hub{}, &machines.Heat{}
+	reaches := rpc.NewReachBook(store, log)
+	hub, heat := rpc.NewHub(cache, log), &machines.Heat{}
 	house := &rpc.House{
 		Office: recipes.Office{Catalog: cache, Desk: store, Sealer: sealed.Codec{}, Signer: key, Now: time.Now, Released: func(n int64) {
 			cache.Announce(ctx, n)
-			hub.Tell(n)
+			hub.Tell()
 		}},
-		Reaches: store, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
+		Reaches: reaches, Register: store, Workshop: store, Shelf: store, Ledger: store, Source: store, Guard: guard, Audit: store, Hub: hub, Heat: heat,
 		Planner: orders.Planner{Book: store, Workshop: store, Shelf: store, Heat: heat, Seen: &orders.Inspections{}}, Opener: &orders.Opener{Catalog: cache, Sealer: sealed.Codec{}},
 		OfficeKey: key.Public(), Vouch: key.Vouch, Secure: c.Secure(), Version: version, Now: time.Now, Log: log,
 	}
@@ -132,9 +150,11 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 			log.Warn("the roll-up is not in memory yet; the first view will take it in", zap.Error(err))
 		}
 	}()
+	go hub.Run(stopping)
+	go refresh(stopping, guard, log)
 	go func() { // releases made by other processes
-		for n := range cache.Subscribe(stopping) {
-			hub.Tell(n)
+		for range cache.Subscribe(stopping) {
+			hub.Tell()
 		}
 	}()
 
@@ -156,7 +176,28 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	if err != nil {
 		return fmt.Errorf("opening the browser's door: %w", err)
 	}
-	return listen(ctx, c, log, out, server, gateway.NewHTTPServer(door, log), health, func() { hub.Close(); endStreams() })
+	err = listen(ctx, c, log, out, server, gateway.NewHTTPServer(door, log), health, func() { hub.Close(); endStreams() })
+	return errors.Join(err, reaches.Flush(context.WithoutCancel(ctx)))
+}
+
+// refreshEvery is how often sessions in use are read anew, all at once: how soon a sign-out in another process counts.
+const refreshEvery = 1500 * time.Millisecond
+
+func refresh(ctx context.Context, guard *access.Guard, log *zap.Logger) {
+	tick := time.NewTicker(refreshEvery)
+	defer tick.Stop()
+	for well := true; ; {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		err := guard.Refresh(ctx)
+		if err != nil && well && ctx.Err() == nil {
+			log.Warn("sessions can not be read anew; every call looks for itself", zap.Error(err))
+		}
+		well = err == nil
+	}
 }
 
 // listen serves both doors until ctx ends or one of them fails, then stops in order.
@@ -196,6 +237,13 @@ func listen(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer
 // furnish fills an empty store with the demo franchise where asked, and otherwise prints the one-time link with which
 // the first person of head office is made.
 func furnish(ctx context.Context, c config.Config, store *sqlstore.Store, guard *access.Guard, key *officeKey, out io.Writer) error {
+	half, err := demo.Half(ctx, store)
+	switch {
+	case err != nil:
+		return err
+	case half:
+		return demo.HalfLoaded()
+	}
 	people, err := store.People(ctx)
 	if err != nil {
 		return err

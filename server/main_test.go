@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/csv"
 	"fmt"
 	"net"
 	"os"
@@ -324,6 +325,7 @@ func TestHouse(t *testing.T) {
 	t.Run("a plan is improved, kept as it was improved, and refused when spoiled", func(t *testing.T) { improvesPlan(t, h, bench, order) })
 	t.Run("searches take turns", func(t *testing.T) { takesTurns(t, h, bench, order) })
 	t.Run("a design lands on the garment", func(t *testing.T) { placesDesigns(t, h, bench, other) })
+	t.Run("head office moves a place", func(t *testing.T) { movesPlaces(t, h, editor, approver, bench) })
 	t.Run("stock is counted, cut and listed", func(t *testing.T) { keepsStock(t, h, bench, other) })
 
 	t.Run("a run is reported once, however often it is sent", func(t *testing.T) {
@@ -399,7 +401,7 @@ func TestHouse(t *testing.T) {
 		}
 	})
 
-	t.Run("the three planted causes are found", func(t *testing.T) { findPlanted(t, h) })
+	t.Run("the planted causes are found", func(t *testing.T) { findPlanted(t, h) })
 
 	t.Run("the command line does the same", func(t *testing.T) {
 		t.Setenv("EVENPEEL_SERVER", h.native)
@@ -413,9 +415,38 @@ func TestHouse(t *testing.T) {
 		if err := client.Run(t.Context(), []string{"pull", demo.Cold}, out); err != nil || !strings.Contains(out.String(), "every digest and signature is right") {
 			t.Errorf("%v\n%s", err, out)
 		}
+		folder := t.TempDir()
+		for _, want := range []string{"every digest and signature is right", "0 sent now"} { // kept, the second pull brings nothing
+			out = &words{}
+			if err := client.Run(t.Context(), []string{"pull", demo.Cold, "--keep", folder}, out); err != nil || !strings.Contains(out.String(), want) {
+				t.Errorf("%v\n%s", err, out)
+			}
+		}
 		out = &words{}
 		if err := client.Run(t.Context(), []string{"watch", demo.Cold, "--count", "1"}, out); err != nil || !strings.Contains(out.String(), "release 1,") {
 			t.Errorf("%v\n%s", err, out)
+		}
+		out = &words{}
+		day := time.Now().UTC().Format(time.DateOnly)
+		if err := client.Run(t.Context(), []string{"runs", demo.Cold, "--from", day, "--to", day}, out); err != nil {
+			t.Fatal(err)
+		}
+		table, err := csv.NewReader(strings.NewReader(out.String())).ReadAll()
+		if err != nil || len(table) < 2 || table[0][1] != "id" {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		seen := false
+		for _, row := range table[1:] {
+			seen = seen || row[1] == id(7) && row[16] == "1" && strings.HasPrefix(row[17], "edge-lift 1 ")
+			if row[0] != demo.Cold || !strings.HasPrefix(row[28], day) {
+				t.Errorf("a run that was not asked for: %v", row)
+			}
+		}
+		if !seen {
+			t.Errorf("the run reported today is not in the table\n%s", out)
+		}
+		if err := client.Run(t.Context(), []string{"runs", demo.Cold, "--from", "yesterday"}, &words{}); err == nil || !strings.Contains(err.Error(), "is no day") {
+			t.Error(err)
 		}
 		if err := client.Run(t.Context(), []string{"pull", demo.Wasteful}, &words{}); err == nil || !strings.Contains(err.Error(), "ref ") {
 			t.Errorf("pulling for another branch: %v", err)

@@ -2,9 +2,15 @@ package main
 
 import (
 	"context"
+	"fmt"
+	"strings"
 	"testing"
 
+	"google.golang.org/protobuf/types/known/fieldmaskpb"
+
 	ordersv1 "evenpeel/proto/evenpeel/orders/v1"
+	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
+	recordv1 "evenpeel/proto/evenpeel/record/v1"
 	"evenpeel/server/demo"
 )
 
@@ -45,5 +51,65 @@ func placesDesigns(t *testing.T, h *house, bench, other context.Context) {
 	}
 	if _, err := orders.LandDesign(other, land); reason(err) != "NOT_YOUR_BRANCH" {
 		t.Error("another branch asked:", err)
+	}
+}
+
+// movesPlaces: head office's own table of places is approved and released, and then holds for its market alone.
+func movesPlaces(t *testing.T, h *house, editor, approver, bench context.Context) {
+	desk, orders := recipesv1.NewDeskServiceClient(h.conn), ordersv1.NewOrdersServiceClient(h.conn)
+	created, err := desk.CreateDraft(editor, &recipesv1.CreateDraftRequest{Record: "placements/usual", RequestId: id(60), Content: &recordv1.Content{Content: &recordv1.Content_Placements{Placements: &recordv1.PlacementTable{}}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	draft := created.GetDraft()
+	table := draft.GetContent().GetPlacements()
+	if len(table.GetGarments()) < 5 || len(table.GetPlaces()) < 10 || len(draft.GetFaults()) != 0 {
+		t.Fatalf("an empty table begins with %d cuts of garment, %d places, faults %v", len(table.GetGarments()), len(table.GetPlaces()), draft.GetFaults())
+	}
+	change := func(to int64, etag string) (*recipesv1.UpdateDraftResponse, error) {
+		for _, p := range table.GetPlaces() {
+			if p.GetName() == "full-front" {
+				p.OffsetMm = to
+			}
+		}
+		return desk.UpdateDraft(editor, &recipesv1.UpdateDraftRequest{Name: draft.GetName(), Content: draft.GetContent(), UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"places"}}, Etag: etag, Reason: "our platens are small"})
+	}
+	wrong, err := change(-1, draft.GetEtag())
+	if err != nil || len(wrong.GetDraft().GetFaults()) == 0 || !strings.Contains(strings.Join(wrong.GetDraft().GetFaults(), " "), "offset_mm") {
+		t.Fatalf("an offset below nothing: %v, %v", wrong.GetDraft().GetFaults(), err)
+	}
+	right, err := change(90, wrong.GetDraft().GetEtag())
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked, err := desk.AskSecondLook(editor, &recipesv1.AskSecondLookRequest{Name: draft.GetName(), Etag: right.GetDraft().GetEtag()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	approved, err := desk.ApproveDraft(approver, &recipesv1.ApproveDraftRequest{Name: draft.GetName(), SeenSha256: asked.GetDraft().GetContentSha256()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := func() (offset int64) {
+		list, err := orders.ListPlacements(bench, &ordersv1.ListPlacementsRequest{Branch: demo.Cold})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range list.GetPlaces() {
+			if p.GetName() == "full-front" {
+				offset = p.GetOffsetMm()
+			}
+		}
+		return offset
+	}
+	if at := seen(); at != 75 {
+		t.Errorf("before the release the offset is %d mm", at)
+	}
+	revision := fmt.Sprintf("placements/usual/revisions/%d", approved.GetRevision().GetNumber())
+	if _, err := desk.CreateRelease(approver, &recipesv1.CreateReleaseRequest{Revisions: []string{revision}, Markets: []string{"EU"}, Reason: "our platens are small", RequestId: id(61)}); err != nil {
+		t.Fatal(err)
+	}
+	if at := seen(); at != 90 {
+		t.Errorf("after the release the offset is %d mm", at)
 	}
 }

@@ -123,8 +123,17 @@ func TestReleases(t *testing.T) {
 		}
 		p := made.GetProposal()
 		open, err := acts.ListProposals(auditor, &recipesv1.ListProposalsRequest{})
-		if err != nil || len(open.GetProposals()) != 1 || open.GetProposals()[0].GetOverdue() || open.GetProposals()[0].GetState() != recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+		// The demo's own proposal is overdue: it asks, stands first, and has put nothing in force.
+		if err != nil || len(open.GetProposals()) != 2 || !open.GetProposals()[0].GetOverdue() || open.GetProposals()[0].GetRelease() != 0 {
 			t.Fatal(open, err)
+		}
+		if late := open.GetProposals()[0]; late.GetState() == recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+			if _, err := acts.ApproveRelease(approver, &recipesv1.ApproveReleaseRequest{Name: late.GetName(), SeenSha256: late.GetSha256()}); reason(err) != "RELEASE_OVERDUE" {
+				t.Error("an overdue proposal:", err)
+			}
+		}
+		if mine := open.GetProposals()[1]; mine.GetName() != p.GetName() || mine.GetOverdue() || mine.GetState() != recipesv1.ProposalState_PROPOSAL_STATE_ASKED {
+			t.Errorf("got %v", mine)
 		}
 		if _, err := acts.ApproveRelease(editor, &recipesv1.ApproveReleaseRequest{Name: p.GetName(), SeenSha256: p.GetSha256()}); reason(err) != "NOT_YOUR_ROLE" {
 			t.Error(err)
@@ -208,6 +217,44 @@ func TestReleases(t *testing.T) {
 		}
 		if release(gone.GetNumber()-1).GetState() != recipesv1.ReleaseState_RELEASE_STATE_WITHDRAWN {
 			t.Errorf("what was gone back to is %v", release(gone.GetNumber()-1).GetState())
+		}
+	})
+
+	t.Run("two releases to come bring both their records at once, and every release of the chain", func(t *testing.T) {
+		held, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var made []int64
+		for i, name := range []string{old.GetName(), hotter.GetName()} {
+			r, err := desk.CreateRelease(approver, &recipesv1.CreateReleaseRequest{Revisions: []string{name}, Markets: []string{"EU"}, RequestId: id(20 + i), EffectiveTime: timestamppb.New(time.Now().Add(time.Duration(i+1) * 24 * time.Hour))})
+			if err != nil {
+				t.Fatal(err)
+			}
+			made = append(made, r.GetRelease().GetNumber())
+		}
+		// A key's hand-over and releases for others are part of the chain: here one for another market.
+		if _, err := desk.CreateRelease(approver, &recipesv1.CreateReleaseRequest{Revisions: []string{old.GetName()}, Markets: []string{"UK"}, RequestId: id(22)}); err != nil {
+			t.Fatal(err)
+		}
+		got, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: held.GetNewestRelease()})
+		if err != nil || len(got.GetReleases()) != 3 || got.GetNewestRelease() != held.GetNewestRelease()+3 || got.GetFreshness() == nil || got.GetMarket() != "EU" {
+			t.Fatalf("%d releases up to %d, %v", len(got.GetReleases()), got.GetNewestRelease(), err)
+		}
+		names := map[string]bool{}
+		for _, r := range got.GetRecords() {
+			names[r.GetName()] = true
+		}
+		if !names[old.GetName()] || !names[hotter.GetName()] || len(names) != 2 {
+			t.Errorf("records %v", names)
+		}
+		for i, number := range made {
+			if _, err := acts.CancelRelease(approver, &recipesv1.CancelReleaseRequest{Number: number, RequestId: id(30 + i)}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := catalog.PullSheet(bench, &recipesv1.PullSheetRequest{Branch: demo.Cold, HeldRelease: got.GetNewestRelease()}); err != nil {
+			t.Fatal(err)
 		}
 	})
 

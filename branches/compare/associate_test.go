@@ -221,3 +221,12 @@ func TestAssociate_anyOrder(t *testing.T) {
 		alike(t, "ratio", b.List[i].Ratio, a.List[i].Ratio, 1e-6)
 	}
 }
+
+func BenchmarkAssociate(b *testing.B) {
+	works := workshop(rand.New(rand.NewPCG(1, 1)), 20_000, func(w *Work) float64 { return is(w.Branch == "branches/b5", 3) })
+	for b.Loop() {
+		if _, err := Associate(works, AssociationOptions{Causes: []string{"", "edge-lift", "weeding-tear"}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

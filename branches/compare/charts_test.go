@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -280,5 +281,50 @@ func TestCharts_refuseWhatCanNotBe(t *testing.T) {
 	}
 	if _, err := PChart(make([]Sample, MaxSeries+1)); !fault.Is(err, fault.TooLarge) {
 		t.Errorf("got %v", err)
+	}
+}
+
+// Limits alarm by chance as often as three standard deviations do: 27 times in 10 000 by the normal curve, a little more by the
+// binomial (its tails stand here), and a little less where the values alarmed of made the limits too (25 values, XmR).
+func TestCharts_falseAlarms(t *testing.T) {
+	dice := rand.New(rand.NewPCG(3, 27))
+	const charts, points, size, rate = 600, 25, 400, 0.1
+	out, single := 0, 0
+	for range charts {
+		var samples []Sample
+		var readings []Reading
+		for i := range points {
+			s := Sample{Label: string(rune('a' + i)), Size: size}
+			for range size {
+				if dice.Float64() < rate {
+					s.Count++
+				}
+			}
+			samples = append(samples, s)
+			readings = append(readings, Reading{s.Label, dice.NormFloat64()})
+		}
+		p, err := PChart(samples)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, _, err := XmR(readings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range points {
+			if p.Points[i].Out {
+				out++
+			}
+			if x.Points[i].Out {
+				single++
+			}
+		}
+	}
+	exact := atLeast(59, size, rate) + 1 - atLeast(22, size, rate) // beyond 40 ± 18
+	if share := float64(out) / (charts * points); math.Abs(share-exact) > 3*math.Sqrt(exact/(charts*points))+0.0005 {
+		t.Errorf("p chart alarms %.4f of the time, %.4f by its own tails", share, exact)
+	}
+	if share := float64(single) / (charts * points); share < 0.001 || share > 0.0035 {
+		t.Errorf("XmR alarms %.4f of the time", share)
 	}
 }

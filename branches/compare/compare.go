@@ -13,10 +13,14 @@
 //     limits is then multiplied, by √φ or by √(1 + 4Eτ²), so that marks, p-values and the curve drawn are one construction;
 //   - shrinkage: gamma-Poisson by maximum likelihood (Clayton and Kaldor 1987); a yield's limits: see YieldMethod;
 //   - Byar: observed in the lower limit and observed + 1 in the upper (Breslow and Day 1987), never observed + ½;
-//   - moving-range divisor: 1.128.
+//   - moving-range divisor: 1.128;
+//   - causes: Poisson regression with a ridge of 1 on each film, fabric and difficulty, then forward, one level at a time, by exact
+//     Poisson p-values after Benjamini and Hochberg;
+//   - limits from orders: bias-corrected and accelerated bootstrap (Efron 1987), type 7 quantiles, seeded;
+//   - looks at a trial: Lan and DeMets with the spending 4 − 4Φ(z_{α/4}/√t), two-sided; days between them: Wald's bounds.
 //
 // Room: compare
-// Holds: cells, fair reprint and yield standings, funnel limits, waterfall, causes, control charts, before and after
+// Holds: cells, fair reprint and yield standings, funnel limits, waterfall, causes and what goes with them, control charts, before and after, trials, costs, methods in words
 // May touch: recipes/units, recipes/fault, gonum.org/v1/gonum
 // Never: reading a store, a clock, stored ratios, a league table by rank
 package compare

@@ -186,3 +186,17 @@ func TestPublishedRates_phe(t *testing.T) {
 		}
 	}
 }
+
+// The exact need is that of the textbook's normal approximation and a little more, for the sawtooth of whole counts.
+func TestExpectedNeeded_published(t *testing.T) {
+	const source = "Breslow and Day 1987, volume II, section 7.2: E = ((z_α + z_β·√R)/(R − 1))²; from memory"
+	sourced(t, source)
+	for _, ratio := range []float64{1.2, 1.3, 1.5, 2} {
+		for _, power := range []float64{0.8, 0.9} {
+			root := (Z(Level95) + scoreOf(1-power)*math.Sqrt(ratio)) / (ratio - 1)
+			if got := expectedNeeded(ratio, power, tailOf(Level95)) / (root * root); got < 0.95 || got > 1.45 {
+				t.Errorf("ratio %v, power %v: %.3f of the approximation", ratio, power, got)
+			}
+		}
+	}
+}

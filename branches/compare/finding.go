@@ -23,11 +23,31 @@ func (s *sides) add(branch string, m Mark) {
 
 func reprintFinding(v View) string {
 	var s sides
+	judged, found := 0, 0
 	for _, x := range v.Standings {
 		s.add(x.Branch, x.Mark)
+		if x.Judged {
+			judged++
+		}
+		if x.Discovery {
+			found++
+		}
 	}
 	return s.sentence("more reprints than chance explains: ", s.high, "fewer than chance explains: ", s.low,
-		"No branch can be told from the others by its reprints", v.Counts)
+		"No branch can be told from the others by its reprints", v.Counts) + allowed(judged, found)
+}
+
+// allowed says what is left once it is allowed for that many branches were looked at.
+func allowed(judged, found int) string {
+	switch {
+	case judged < 2:
+		return ""
+	case found == 0:
+		return fmt.Sprintf(" Allowing for looks at %d branches, none differs.", judged)
+	case found == 1:
+		return fmt.Sprintf(" Allowing for looks at %d branches, one differs.", judged)
+	}
+	return fmt.Sprintf(" Allowing for looks at %d branches, %d differ.", judged, found)
 }
 
 func yieldFinding(v YieldView) string {

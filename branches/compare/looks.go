@@ -10,7 +10,8 @@ import (
 type Spending int
 
 const (
-	// SpendLate spends 2 − 2Φ(z/√t), little at first: Lan and DeMets' likeness of O'Brien and Fleming's bounds.
+	// SpendLate spends 4 − 4Φ(z/√t) on both sides, z with α/4 above it, little at first: Lan and DeMets' likeness of O'Brien and
+	// Fleming's bounds.
 	SpendLate Spending = iota
 	// SpendEven spends α ln(1 + (e−1)t): their likeness of Pocock's.
 	SpendEven

@@ -24,6 +24,7 @@ type Standing struct {
 	Shrunk95          Interval // its posterior limits
 
 	Mark         Mark
+	Judged       bool    // enough pieces to be set against the others; only then does PValue say anything
 	PiecesNeeded int64   // to show a true ratio of TellRatio with TellPower; 0 where no number is enough
 	PValue       float64 // two-sided, exact, at the dispersion applied; 1 where not judged
 	BHAdjusted   float64 // adjusted over the branches judged; 1 where not judged
@@ -117,6 +118,7 @@ func (v *View) judge(o Options, t table) {
 			s.Mark = CannotTell
 		default:
 			factor := wider(s.Expected)
+			s.Judged = true
 			s.PValue = widerP(s.Reprints, s.Expected, factor)
 			judged, p = append(judged, i), append(p, s.PValue)
 			s.Mark = MarkOf(s.Reprints, s.Expected, widened(factor))

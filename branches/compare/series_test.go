@@ -86,3 +86,14 @@ func TestMethods_areExplained(t *testing.T) {
 		seen[m.Key] = true
 	}
 }
+
+func TestNthDayFor(t *testing.T) {
+	for _, row := range []struct {
+		runs int64
+		want int
+	}{{0, 1}, {MaxWorks, 1}, {MaxWorks + 1, 2}, {1_200_000, 8}, {10_000_000, 57}} {
+		if got := NthDayFor(row.runs); got != row.want {
+			t.Errorf("%d runs: one day in %d, want %d (ours: room for a tenth more, never whole weeks)", row.runs, got, row.want)
+		}
+	}
+}

@@ -14,6 +14,8 @@ type Span struct {
 	// AsOf asks for the answer as if nothing received after that instant had come: runs received later are left out, and
 	// a run that was corrected later still counts as it stood. Zero is now.
 	AsOf time.Time
+	// NthDay takes one whole day in so many, for Works alone: a sample of very many runs. 0 and 1 take every day.
+	NthDay int
 }
 
 // DayCount is one day of one branch.
@@ -62,6 +64,19 @@ type Work struct {
 
 // MaxWorks bounds the runs that one answer looks at one by one.
 const MaxWorks = 200_000
+
+// NthDayFor is the sample of days that brings so many runs down to MaxWorks. It is never a whole number of weeks, which would
+// look at Mondays alone.
+func NthDayFor(runs int64) int {
+	if runs <= MaxWorks {
+		return 1
+	}
+	nth := int(runs*11/10/MaxWorks) + 1 // a tenth more, for busy days
+	if nth%7 == 0 {
+		nth++
+	}
+	return nth
+}
 
 // Reporting is how one branch reported the runs of a span.
 type Reporting struct {

@@ -39,6 +39,9 @@ func (f Factor) words(level string, title func(string) string) string {
 	case ByBand:
 		return name + " designs"
 	case ByLot:
+		if film, lot, ok := strings.Cut(name, " "); ok {
+			return "lot " + lot + " of " + film
+		}
 		return "lot " + name
 	case ByHour:
 		return "work begun " + name

@@ -48,7 +48,7 @@ func (s *sheet) layoutOf(cuts []stretch) (Layout, error) {
 	r, roll := s.card.Recipe, s.roll()
 	l := Layout{
 		Film: r.Film.Code, FilmTitle: r.Film.Title, Colour: s.colour, RollWidth: roll.Width, EdgeMargin: roll.EdgeMargin, Outlines: s.outlines, Card: s.card,
-		Weeding: s.weeding, Band: band(s.most, s.thin), Gap: roll.Gap, WeedBorder: roll.WeedBorder, TrueOutlines: s.choices.TrueOutlines, Turns: onFilm[r.Film.Turns],
+		Weeding: s.weeding, Band: band(s.most, s.layers, s.thin), Gap: roll.Gap, WeedBorder: roll.WeedBorder, TrueOutlines: s.choices.TrueOutlines, Turns: onFilm[r.Film.Turns],
 		RowsLength: rowsLength(roll, s.pieces),
 	}
 	ps := poses{outlines: s.outlines}
@@ -94,13 +94,13 @@ func added(a, b cut.Estimate) cut.Estimate {
 // stopAngle is the turn above which a blade is taken to stop. Common practice, no source.
 const stopAngle = 30
 
-// band says how hard a design is to cut and weed, for fair comparison: hard with strokes, gaps or pieces at the film's
-// limits or more than 40 pieces, middle with more than 10. Common practice, no source.
-func band(pieces int, thin bool) int {
+// band says how hard a design is to cut, weed and press, for fair comparison: hard with strokes, gaps or pieces at the film's
+// limits, more than 40 pieces or more than two layers; middle with more than 10 pieces or two layers. Common practice, no source.
+func band(pieces, layers int, thin bool) int {
 	switch {
-	case thin || pieces > 40:
+	case thin || pieces > 40 || layers > 2:
 		return 2
-	case pieces > 10:
+	case pieces > 10 || layers == 2:
 		return 1
 	}
 	return 0

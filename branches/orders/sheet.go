@@ -26,12 +26,14 @@ type sheet struct {
 	weeding  units.Milliseconds
 	thin     bool
 	most     int // separate pieces of the busiest design
+	layers   int // of the design with most films or colours over each other
 }
 
 func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Order, cutter, platen machines.Machine, plan *Plan) ([]*sheet, error) {
 	var order []*sheet
 	byKey := map[string]*sheet{}
 	var looks []look
+	layers := layersOf(o.Lines)
 	for i, line := range o.Lines {
 		approved, err := in.recipe(line.Recipe)
 		if err != nil {
@@ -56,6 +58,7 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 			byKey[key], order = s, append(order, s)
 			plan.Revisions = append(plan.Revisions, approved.Entry.Revision)
 		}
+		s.layers = max(s.layers, layers[layered{line.Drawing, line.Placement}])
 		whole := design.Width
 		if line.Registered {
 			whole = drawing.Width
@@ -80,6 +83,20 @@ func (p Planner) sheets(ctx context.Context, b branches.Branch, in InForce, o Or
 		}
 	}
 	return order, nil
+}
+
+// layered names what lies over each other: lines of one drawing, in register, at one place.
+type layered struct{ drawing, placement string }
+
+// layersOf counts the layers of each.
+func layersOf(lines []Line) map[layered]int {
+	layers := map[layered]int{}
+	for _, l := range lines {
+		if l.Registered {
+			layers[layered{l.Drawing, l.Placement}]++
+		}
+	}
+	return layers
 }
 
 // marked are the findings of a design at its smallest size, noted on the sheet: what passes there passes at the larger

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"evenpeel/recipes/fault"
+	"evenpeel/recipes/layout/nest"
 )
 
 // Improve searches on from a layout that Verify accepts and never returns a longer one: first by boxes for
@@ -24,7 +25,7 @@ func Improve(ctx context.Context, r Roll, ps []Piece, from Layout, e Effort, imp
 	if err := ctx.Err(); err != nil {
 		return Layout{}, stopped(err)
 	}
-	im := &improvement{ctx: ctx, r: r, ps: measured(ps), e: e, improved: improved, best: from}
+	im := &improvement{ctx: ctx, r: r, ps: measured(ps), e: e, improved: improved, best: from, designs: map[int]*nest.Design{}}
 	im.best.Places = slices.Clone(from.Places)
 	im.best.Moves, im.best.Evaluations = 0, 0
 	im.best = im.finish(im.best)
@@ -49,6 +50,7 @@ type improvement struct {
 	e        Effort
 	improved func(Layout)
 	best     Layout
+	designs  map[int]*nest.Design
 	partial  bool // best is one of several films: not every copy is on it
 }
 

@@ -1,10 +1,14 @@
 // Package layout places designs on a roll of film with least length: how much film does an order need, and
-// what is the shortest any layout could be. A piece is the box of a mirrored design; the roll's width is
-// fixed and its length grows (strip packing). Everything is a whole number of micrometres, so "touches
-// exactly" means something and Verify has no tolerance. Whoever turns outlines into boxes rounds sizes up.
+// what is the shortest any layout could be. A piece is a mirrored design, as its outline or only as its box; the
+// roll's width is fixed and its length grows (strip packing). Everything is a whole number of micrometres, so
+// "touches exactly" means something and Verify has no tolerance. Whoever makes boxes rounds sizes up.
+//
+// Two engines: Pack answers at once, by boxes; Improve goes on from there, by boxes and then by true outlines
+// (package nest), and hands over every shorter layout as it is found. Neither is ever longer than what it began with.
+// Split cuts a long order by boxes; Spread puts it on several rolls and remnants.
 //
 // The film's frame: X runs across the roll from its left edge, Y along the roll from the start of the cut.
-// What is lost here: the outline inside the box. A box layout is always a valid layout for what it encloses.
+// What is lost here: where a piece came from, and curves. Whoever draws outlines flattens them first.
 //
 // Room: layout
 // Holds: Roll, Piece, Layout, Pack, Improve, Split, Spread, Verify
@@ -85,8 +89,9 @@ type Roll struct {
 	NoNesting  bool              // no piece inside a hole of another
 }
 
-// Effort is how hard to search. Work is counted in moves, not time, so the answer does not depend on the
-// machine; a move costs about 0.1 µs per copy. A context that ends early ends the search early.
+// Effort is how hard to search. Work is counted, not timed, so the answer does not depend on how fast the machine
+// is; a move costs about 0.1 µs per copy, an evaluation about 0.5 … 2 µs of one of two cores. A context that ends
+// early ends the search early.
 type Effort struct {
 	Seed        uint64
 	Moves       int  // moves of the box search; 0 is the greedy layout only
@@ -105,7 +110,7 @@ type Place struct {
 // Areas is the film drawn, split so that the parts add up to Drawn exactly.
 type Areas struct {
 	Drawn   units.SquareMillimetres // roll width × Length
-	Pieces  units.SquareMillimetres // the pieces' boxes
+	Pieces  units.SquareMillimetres // the pieces' boxes; as soon as one has an outline, what all outlines enclose
 	Borders units.SquareMillimetres // weeding borders
 	Gaps    units.SquareMillimetres // the gap kept to the next piece
 	Edges   units.SquareMillimetres // under the pinch rollers
@@ -117,7 +122,7 @@ type Areas struct {
 type Layout struct {
 	Places             []Place           // along the roll: by Y, then X
 	Length             units.Micrometres // film drawn, lead and tail included
-	Bound              units.Micrometres // no layout of these boxes on this roll can be shorter
+	Bound              units.Micrometres // no layout of these boxes, or outlines where there are any, can be shorter
 	Areas              Areas
 	Moves, Evaluations int // effort spent
 }

@@ -99,16 +99,13 @@ func extentOf(rings []Ring) (low, high Point) {
 	return low, high
 }
 
-// measured are the pieces with every outline moved to the origin and its own box as the piece's box, so that a
-// box layout and an outline layout mean the same corner.
+// measured are the pieces with the outline's own box as the piece's, so that a box layout and an outline layout
+// mean the same corner. The outline stays where it is: moved, it would round to other points when turned.
 func measured(ps []Piece) []Piece {
 	out := make([]Piece, len(ps))
 	for i, p := range ps {
 		if len(p.Outline) > 0 {
 			low, high := extentOf(p.Outline)
-			if low != (Point{}) {
-				p.Outline = Outlined(p, Place{})
-			}
 			p.Width, p.Height = high.X-low.X, high.Y-low.Y
 		}
 		out[i] = p
@@ -138,6 +135,9 @@ func depthOf(rings []Ring, i int) int {
 
 // around reports whether the point lies inside the ring, or on it.
 func (r Ring) around(p Point) (in, on bool) {
+	if len(r) == 0 {
+		return false, false
+	}
 	last := r[len(r)-1]
 	for _, q := range r {
 		a, b := last, q
@@ -160,6 +160,9 @@ func (r Ring) around(p Point) (in, on bool) {
 func outlineArea(p Piece) (area, perimeter float64) {
 	rings := p.rings()
 	for i, ring := range rings {
+		if len(ring) == 0 {
+			continue
+		}
 		twice := int64(0)
 		last := ring[len(ring)-1]
 		for _, q := range ring {
@@ -173,5 +176,5 @@ func outlineArea(p Piece) (area, perimeter float64) {
 		}
 		area += one
 	}
-	return area, perimeter
+	return max(0, area), perimeter // loops that cross, against the rule, could make it less
 }

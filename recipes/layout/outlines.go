@@ -27,13 +27,13 @@ func (im *improvement) outlines() {
 		return
 	}
 	if len(places) > mostTogether && !locked(places) {
-		im.stretch(windows(places))
+		im.stretch(windows(im.ps, places))
 		return
 	}
 	if len(places) > 4*mostTogether {
 		return // locked among very many: boxes and windows would move them
 	}
-	s := outlineStrip{im.r, im.ps}
+	s := outlineStrip{im.r, im.ps, im.designs}
 	spent := s.nest(im.ctx, places, im.best.Length-im.r.Lead-im.r.Tail, im.r.Lead, im.e.Seed, im.e.Evaluations, func(at []Place, length units.Micrometres) bool {
 		return im.take(Layout{Places: at, Length: length + im.r.Lead + im.r.Tail})
 	})
@@ -42,8 +42,9 @@ func (im *improvement) outlines() {
 
 // outlineStrip is a roll and pieces as the outline search sees them.
 type outlineStrip struct {
-	r  Roll
-	ps []Piece
+	r       Roll
+	ps      []Piece
+	designs map[int]*nest.Design // made so far, by piece
 }
 
 // nest looks for a shorter strip for the places, which begins at start along the roll with the first weeding
@@ -52,9 +53,8 @@ func (s outlineStrip) nest(ctx context.Context, places []Place, length, start un
 	r := s.r
 	left, bottom := r.EdgeMargin+r.WeedBorder, start+r.WeedBorder
 	p := nest.Problem{
-		Width:     float64(r.usable() - 2*r.WeedBorder),
-		Distance:  float64(r.Gap + 2*r.WeedBorder),
-		NoNesting: r.NoNesting,
+		Width:    float64(r.usable() - 2*r.WeedBorder),
+		Distance: float64(r.Gap + 2*r.WeedBorder),
 	}
 	known := map[int]int{}
 	var spots []nest.Spot
@@ -63,7 +63,10 @@ func (s outlineStrip) nest(ctx context.Context, places []Place, length, start un
 		if !ok {
 			k = len(p.Designs)
 			known[at.Piece] = k
-			p.Designs = append(p.Designs, designOf(s.ps[at.Piece]))
+			if s.designs[at.Piece] == nil {
+				s.designs[at.Piece] = nest.NewDesign(drawingOf(s.ps[at.Piece]), r.NoNesting)
+			}
+			p.Designs = append(p.Designs, s.designs[at.Piece])
 		}
 		p.Pieces = append(p.Pieces, k)
 		p.Fixed = append(p.Fixed, at.Locked)
@@ -80,8 +83,8 @@ func (s outlineStrip) nest(ctx context.Context, places []Place, length, start un
 	})
 }
 
-func designOf(p Piece) nest.Design {
-	d := nest.Design{Box: len(p.Outline) == 0}
+func drawingOf(p Piece) nest.Drawing {
+	d := nest.Drawing{Box: len(p.Outline) == 0}
 	for _, ring := range p.rings() {
 		out := make([]nest.Point, len(ring))
 		for i, q := range ring {

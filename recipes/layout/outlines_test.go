@@ -227,3 +227,30 @@ func insideAny(rings []Ring, p Point) bool {
 	}
 	return n%2 == 1
 }
+
+// More pieces than one search takes on are searched stretch by stretch.
+func TestImprove_manyPiecesSaveFilmByStretches(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	r := Roll{Width: 500_000, EdgeMargin: 10_000, Lead: 20_000, Tail: 20_000, Gap: 1_000, WeedBorder: 1_000}
+	var ps []Piece
+	for i := range 8 {
+		p := star(rng, fmt.Sprint(i), 20_000+rng.IntN(40_000), 3+rng.IntN(4))
+		p.Copies = 40
+		ps = append(ps, p)
+	}
+	from, err := Pack(context.Background(), r, ps, Effort{Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 1, Evaluations: 240_000}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := Verify(r, ps, l); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("%d copies: boxes %d, outlines %d", len(l.Places), from.Length, l.Length)
+	if l.Length >= from.Length {
+		t.Fatalf("boxes %d, outlines %d", from.Length, l.Length)
+	}
+}

@@ -170,3 +170,40 @@ func FuzzPack(f *testing.F) {
 		}
 	})
 }
+
+// Any outline, sound or not, gives a fault or a layout that Verify accepts.
+func FuzzImprove(f *testing.F) {
+	f.Add([]byte{0, 0, 90, 0, 90, 90, 0, 90}, []byte{0, 0, 50, 0, 0, 50}, int64(2_000), uint8(3), uint8(2))
+	f.Add([]byte{0, 0, 90, 90, 90, 0, 0, 90}, []byte{1, 1, 2, 2, 3, 3}, int64(0), uint8(0), uint8(1))
+	f.Add([]byte{0, 0, 9, 0, 9, 9, 0, 9, 255, 255, 3, 3, 6, 3, 6, 6, 3, 6}, []byte{7, 0, 7, 9, 7, 3}, int64(1), uint8(2), uint8(3))
+	f.Fuzz(func(t *testing.T, one, other []byte, gap int64, turns, copies uint8) {
+		piece := func(key string, raw []byte) Piece {
+			p := Piece{Key: key, Width: 255_000, Height: 255_000, Copies: int(copies%4) + 1, Turns: Turns(turns % 5), Outline: []Ring{{}}}
+			for i := 0; i+1 < min(len(raw), 80); i += 2 {
+				if raw[i] == 255 && raw[i+1] == 255 { // the next ring
+					p.Outline = append(p.Outline, Ring{})
+					continue
+				}
+				last := len(p.Outline) - 1
+				p.Outline[last] = append(p.Outline[last], Point{units.Micrometres(raw[i]) * 1000, units.Micrometres(raw[i+1]) * 1000})
+			}
+			return p
+		}
+		r := Roll{Width: 300_000, EdgeMargin: 10_000, Lead: 5_000, Gap: units.Micrometres(gap)}
+		ps := []Piece{piece("a", one), piece("b", other)}
+		from, err := Pack(context.Background(), r, ps, Effort{})
+		if err != nil {
+			if _, ok := fault.As(err); !ok {
+				t.Fatalf("not a fault: %v", err)
+			}
+			return
+		}
+		l, err := Improve(context.Background(), r, ps, from, Effort{Seed: 1, Evaluations: 2_000}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := Verify(r, ps, l); err != nil {
+			t.Fatal(err)
+		}
+	})
+}

@@ -7,8 +7,8 @@ import (
 	"evenpeel/recipes/fault"
 )
 
-// Split places the pieces on as many cuts of Roll.MaxLength as they need, each as short as found; Effort is
-// spent on each cut. Verify takes them all together. Faults: as Pack, but TooLarge TOO_MANY_CUTS instead of
+// Split places the pieces, by their boxes, on as many cuts of Roll.MaxLength as they need, each as short as found; Effort is
+// spent on each cut; Spread on one film does the same and goes on by outlines. Verify takes them all together. Faults: as Pack, but TooLarge TOO_MANY_CUTS instead of
 // OVER_MAX_LENGTH.
 func Split(ctx context.Context, r Roll, ps []Piece, e Effort) ([]Layout, error) {
 	if err := check(r, ps, e); err != nil {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"evenpeel/recipes/fault"
+	"evenpeel/recipes/layout/nest"
 	"evenpeel/recipes/units"
 )
 
@@ -72,7 +73,7 @@ func Spread(ctx context.Context, films []Film, ps []Piece, e Effort) ([]Share, e
 	for i, share := range shares {
 		one := e
 		one.Evaluations = e.Evaluations * len(share.Layout.Places) / all
-		im := &improvement{ctx: ctx, r: films[share.Film].Roll, ps: ps, e: one, best: share.Layout, partial: true}
+		im := &improvement{ctx: ctx, r: films[share.Film].Roll, ps: ps, e: one, best: share.Layout, designs: map[int]*nest.Design{}, partial: true}
 		im.outlines()
 		shares[i].Layout = im.best
 	}

@@ -68,52 +68,61 @@ func packGroups(ctx context.Context, r Roll, ps []Piece, e Effort) (Layout, erro
 	return whole, release(r, ps, whole)
 }
 
-// stretches finds the places of each group along the roll; ok is false where two groups reach past each other.
-func stretches(ps []Piece, places []Place) (parts [][]int, ok bool) {
-	at := map[string]int{}
+// reach is where a stretch begins and ends along the roll, without borders.
+type reach struct {
+	members   []int // of the places
+	low, high units.Micrometres
+}
+
+// reaches gathers the places that of gives the same number, in order along the roll.
+func reaches(ps []Piece, places []Place, of func(i int) int) []reach {
+	heights := map[laid]units.Micrometres{}
+	at := map[int]int{}
+	var out []reach
 	for i, pl := range places {
-		g := ps[pl.Piece].Group
-		k, known := at[g]
-		if !known {
-			k = len(parts)
-			at[g] = k
-			parts = append(parts, nil)
+		key := laid{pl.Piece, pl.Angle}
+		h, ok := heights[key]
+		if !ok {
+			_, high := extentOf(Outlined(ps[pl.Piece], Place{Angle: pl.Angle}))
+			h = high.Y
+			heights[key] = h
 		}
-		parts[k] = append(parts[k], i)
-	}
-	lowest := func(part []int) (low, high units.Micrometres) {
-		low = MaxCut
-		for _, i := range part {
-			_, top := extentOf(Outlined(ps[places[i].Piece], places[i]))
-			low, high = min(low, places[i].Y), max(high, top.Y)
+		k, ok := at[of(i)]
+		if !ok {
+			k = len(out)
+			at[of(i)] = k
+			out = append(out, reach{low: pl.Y})
 		}
-		return low, high
+		one := &out[k]
+		one.members = append(one.members, i)
+		one.low, one.high = min(one.low, pl.Y), max(one.high, pl.Y+h)
 	}
-	slices.SortFunc(parts, func(a, b []int) int {
-		la, _ := lowest(a)
-		lb, _ := lowest(b)
-		return cmp.Compare(la, lb)
+	slices.SortStableFunc(out, func(a, b reach) int { return cmp.Compare(a.low, b.low) })
+	return out
+}
+
+// stretches finds the places of each group along the roll; ok is false where two groups reach past each other.
+func stretches(ps []Piece, places []Place) (parts []reach, ok bool) {
+	group := map[string]int{}
+	parts = reaches(ps, places, func(i int) int {
+		g := ps[places[i].Piece].Group
+		if _, known := group[g]; !known {
+			group[g] = len(group)
+		}
+		return group[g]
 	})
-	last := units.Micrometres(-1)
-	for _, part := range parts {
-		low, high := lowest(part)
-		if low < last {
+	for i := 1; i < len(parts); i++ {
+		if parts[i].low < parts[i-1].high {
 			return nil, false
 		}
-		last = high
 	}
 	return parts, true
 }
 
 // windows cuts the places, which are in order along the roll, into equal parts.
-func windows(places []Place) [][]int {
+func windows(ps []Piece, places []Place) []reach {
 	n := (len(places) + perStretch - 1) / perStretch
-	parts := make([][]int, n)
-	for i := range places {
-		k := i * n / len(places)
-		parts[k] = append(parts[k], i)
-	}
-	return parts
+	return reaches(ps, places, func(i int) int { return i * n / len(places) })
 }
 
 // part is one stretch, its places with Y from its own start.
@@ -125,21 +134,15 @@ type part struct {
 }
 
 // stretch improves each part of the best layout for itself and puts them one after the other.
-func (im *improvement) stretch(members [][]int) {
+func (im *improvement) stretch(members []reach) {
 	from := im.best
 	var parts []*part
 	for _, m := range members {
-		p := &part{}
-		low, high := MaxCut, units.Micrometres(0)
-		for _, i := range m {
-			at := from.Places[i]
-			_, top := extentOf(Outlined(im.ps[at.Piece], at))
-			low, high = min(low, at.Y), max(high, top.Y)
-			p.places = append(p.places, at)
-			p.locked = p.locked || at.Locked
+		p := &part{start: m.low - im.r.WeedBorder, length: m.high - m.low + 2*im.r.WeedBorder}
+		for _, i := range m.members {
+			p.places = append(p.places, from.Places[i])
+			p.locked = p.locked || from.Places[i].Locked
 		}
-		p.start = low - im.r.WeedBorder
-		p.length = high - low + 2*im.r.WeedBorder
 		for i := range p.places {
 			p.places[i].Y -= p.start
 		}
@@ -187,7 +190,7 @@ func (im *improvement) improvePart(p *part, e Effort, better func()) {
 		im.packPart(p, e, keep)
 	}
 	if e.Evaluations > 0 && (outlined(im.ps) || p.locked) && len(p.places) <= 4*mostTogether {
-		s := outlineStrip{bare, im.ps}
+		s := outlineStrip{bare, im.ps, im.designs}
 		im.best.Evaluations += s.nest(im.ctx, p.places, p.length, 0, e.Seed, e.Evaluations, keep)
 	}
 	better()

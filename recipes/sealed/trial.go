@@ -11,6 +11,16 @@ func (Codec) OpenTrials(s Sealed) ([]recipes.Trial, error) {
 	return trialsOf(m), err
 }
 
+// WithTrials is a draft's bytes with other trials.
+func (Codec) WithTrials(s Sealed, trials []recipes.Trial) (Sealed, error) {
+	m, err := ContentMessage(s)
+	if err != nil {
+		return s, err
+	}
+	m.Trials = trialMessages(trials)
+	return marshalled(m)
+}
+
 func trialMessages(trials []recipes.Trial) (out []*recordv1.Trial) {
 	for _, t := range trials {
 		out = append(out, &recordv1.Trial{GarmentsCount: t.Garments, WashProcedure: t.Wash, DryProcedure: t.Dry, Cycles: t.Cycles, Outcome: t.Outcome, Tester: t.Tester, Day: t.Day, Words: t.Words})

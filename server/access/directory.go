@@ -43,6 +43,15 @@ type Session struct {
 	Ends    time.Time
 }
 
+// Standing is a session and whose it is.
+type Standing struct {
+	Session Session
+	Person  Person
+}
+
+// Marks are equal where nothing that matters to an open session has changed.
+type Marks struct{ Sessions, Began, People, Barred int64 }
+
 // Directory keeps people and sessions.
 type Directory interface {
 	// Person reads one by name. Fault NotFound/PERSON_NOT_FOUND.
@@ -60,8 +69,13 @@ type Directory interface {
 	AddSession(ctx context.Context, s Session) error
 	// Session reads one. Fault NotSignedIn/SESSION_ENDED.
 	Session(ctx context.Context, hash SessionHash) (Session, error)
-	// SeeSession stores when it was last used.
-	SeeSession(ctx context.Context, hash SessionHash, seen time.Time) error
+	// Standings reads many sessions, each with its person, in any order; what is not there is left out.
+	Standings(ctx context.Context, hashes []SessionHash) ([]Standing, error)
+	// Marks gives numbers that change where a session that began up to an instant has ended, or a person was barred:
+	// asking for them costs much less than reading all sessions.
+	Marks(ctx context.Context, began time.Time) (Marks, error)
+	// SeeSessions stores when they were last used; an earlier time than stored, or an unknown session, changes nothing.
+	SeeSessions(ctx context.Context, hashes []SessionHash, seen time.Time) error
 	// EndSession removes one; an unknown one is no fault.
 	EndSession(ctx context.Context, hash SessionHash) error
 	// EndSessions removes all of a person and says how many.

@@ -94,13 +94,47 @@ func (m *memory) Session(_ context.Context, hash SessionHash) (Session, error) {
 	return s, nil
 }
 
-func (m *memory) SeeSession(_ context.Context, hash SessionHash, seen time.Time) error {
+func (m *memory) Standings(_ context.Context, hashes []SessionHash) (list []Standing, _ error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.looked++
+	for _, hash := range hashes {
+		if s, ok := m.sessions[hash]; ok {
+			if p, ok := m.people[s.Person]; ok {
+				list = append(list, Standing{s, p})
+			}
+		}
+	}
+	return list, nil
+}
+
+func (m *memory) Marks(_ context.Context, began time.Time) (k Marks, _ error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, s := range m.sessions {
+		if !s.Started.After(began) {
+			k.Sessions++
+			k.Began += s.Started.UnixMicro()
+		}
+	}
+	for _, p := range m.people {
+		k.People++
+		if p.Barred {
+			k.Barred++
+		}
+	}
+	return k, nil
+}
+
+func (m *memory) SeeSessions(_ context.Context, hashes []SessionHash, seen time.Time) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.seen++
-	if s, ok := m.sessions[hash]; ok {
-		s.Seen = seen
-		m.sessions[hash] = s
+	for _, hash := range hashes {
+		if s, ok := m.sessions[hash]; ok {
+			s.Seen = seen
+			m.sessions[hash] = s
+		}
 	}
 	return nil
 }

@@ -23,11 +23,15 @@ const (
 
 const (
 	tokenBytes   = 32
-	seeEvery     = time.Minute // how often it is written down that a session was used
-	cacheLife    = 2 * time.Second
-	mostCached   = 10_000
+	seeEvery     = time.Minute            // how often it is written down that a session was used
+	tokenText    = (tokenBytes*8 + 5) / 6 // characters of a token
+	cacheLife    = 4 * time.Second        // Refresh comes more often
+	mostCached   = 50_000
 	longestEmail = 254 // RFC 5321 4.5.3.1.3: a path has at most 256 octets, two of them the brackets
 )
+
+// strict takes each token in one way of writing only.
+var strict = base64.RawURLEncoding.Strict()
 
 // Guard signs people in and says whose session a token is.
 type Guard struct {
@@ -40,6 +44,8 @@ type Guard struct {
 	waiting atomic.Int32
 	tries   tries
 	cache   sessionCache
+	gather  gatherer
+	whole   refreshed // Refresh alone uses it
 
 	wordMu sync.Mutex
 	word   *[sha256.Size]byte // hash of the first person's one-time word; nil where there is none
@@ -66,6 +72,7 @@ func NewGuard(p Parts) *Guard {
 	g.places = make(chan struct{}, mostHashesAtOnce)
 	g.tries = tries{by: map[string]*try{}, limit: mostAddresses}
 	g.cache = sessionCache{by: map[SessionHash]*cached{}}
+	g.gather.read = g.directory.Standings
 	return g
 }
 
@@ -119,11 +126,15 @@ func (g *Guard) SignIn(ctx context.Context, email, password string) (string, Ses
 	return token, s, withoutPassword(p), nil
 }
 
-// Authenticate says whose session a token is, and notes at most once a minute that it was used. Fault
+// Authenticate says whose session a token is, and notes at most once a minute that it was used, which the next Refresh
+// writes down. Fault
 // NotSignedIn/SESSION_ENDED where it is unknown, ended, unused too long, or its person is barred.
 func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session, error) {
-	raw, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || len(raw) != tokenBytes {
+	var raw [tokenBytes]byte
+	if len(token) != tokenText {
+		return Person{}, Session{}, sessionEnded()
+	}
+	if _, err := strict.Decode(raw[:], []byte(token)); err != nil {
 		return Person{}, Session{}, sessionEnded()
 	}
 	now := g.now()
@@ -131,10 +142,8 @@ func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session
 	if err != nil {
 		return Person{}, Session{}, err
 	}
-	if now.Sub(s.Seen) >= seeEvery && g.cache.see(s.Hash, now) {
-		if err := g.directory.SeeSession(ctx, s.Hash, now); err != nil {
-			return Person{}, Session{}, err
-		}
+	if now.Sub(s.Seen) >= seeEvery {
+		g.cache.see(s.Hash, now)
 		s.Seen = now
 	}
 	return p, s, nil
@@ -147,27 +156,68 @@ func (g *Guard) Still(ctx context.Context, hash SessionHash) error {
 	return err
 }
 
+// Ended asks of many sessions at once which have ended, as Still does of one; the faults stand by session. An error is
+// that they could not all be read.
+func (g *Guard) Ended(ctx context.Context, hashes []SessionHash) (map[SessionHash]error, error) {
+	now := g.now()
+	ended := map[SessionHash]error{}
+	var unread []SessionHash
+	for _, hash := range hashes {
+		if p, s, ok := g.cache.read(hash, now); !ok {
+			unread = append(unread, hash)
+		} else if g.over(p, s, now) {
+			ended[hash] = g.end(ctx, hash)
+		}
+	}
+	if len(unread) == 0 {
+		return ended, nil
+	}
+	mark := g.cache.mark()
+	list, err := g.directory.Standings(ctx, unread)
+	if err != nil {
+		return ended, err
+	}
+	found := make(map[SessionHash]bool, len(list))
+	for _, s := range list {
+		found[s.Session.Hash] = true
+		p := withoutPassword(s.Person)
+		g.cache.keep(p, s.Session, now, mark)
+		if g.over(p, s.Session, now) {
+			ended[s.Session.Hash] = g.end(ctx, s.Session.Hash)
+		}
+	}
+	for _, hash := range unread {
+		if !found[hash] {
+			ended[hash] = sessionEnded()
+		}
+	}
+	return ended, nil
+}
+
+func (g *Guard) over(p Person, s Session, now time.Time) bool {
+	return p.Barred || !now.Before(s.Ends) || now.Sub(s.Seen) >= g.idle
+}
+
+// end removes a session that is over.
+func (g *Guard) end(ctx context.Context, hash SessionHash) error {
+	g.cache.drop(hash)
+	// The row is of no use any more; where it can not be removed just now, the next look tries again.
+	return sessionEnded().Because(g.directory.EndSession(ctx, hash))
+}
+
 func (g *Guard) look(ctx context.Context, hash SessionHash, now time.Time) (Person, Session, error) {
 	p, s, ok := g.cache.read(hash, now)
 	if !ok {
 		before := g.cache.mark()
-		var err error
-		if s, err = g.directory.Session(ctx, hash); err != nil {
+		standing, err := g.gather.standing(ctx, hash)
+		if err != nil {
 			return Person{}, Session{}, err
 		}
-		if p, err = g.directory.Person(ctx, s.Person); err != nil {
-			if fault.Is(err, fault.NotFound) {
-				return Person{}, Session{}, sessionEnded().Because(err)
-			}
-			return Person{}, Session{}, err
-		}
-		p = withoutPassword(p)
+		p, s = withoutPassword(standing.Person), standing.Session
 		g.cache.keep(p, s, now, before)
 	}
-	if p.Barred || !now.Before(s.Ends) || now.Sub(s.Seen) >= g.idle {
-		g.cache.drop(hash)
-		// The row is of no use any more; where it can not be removed just now, the next look tries again.
-		return Person{}, Session{}, sessionEnded().Because(g.directory.EndSession(ctx, hash))
+	if g.over(p, s, now) {
+		return Person{}, Session{}, g.end(ctx, hash)
 	}
 	return p, s, nil
 }

@@ -6,7 +6,9 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"net/http"
+	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -203,10 +205,18 @@ func TestAuthenticate_endsSessions(t *testing.T) {
 			if _, _, err := g.Authenticate(ctx, token); err != nil {
 				t.Fatal(err)
 			}
+			if ended, err := g.Ended(ctx, []SessionHash{s.Hash}); err != nil || len(ended) > 0 {
+				t.Error("ended already:", ended, err)
+			}
 			row.end(g, m, c, s)
 			_, _, err = g.Authenticate(ctx, token)
 			wantReason(t, err, fault.NotSignedIn, SessionEnded)
 			wantReason(t, g.Still(ctx, s.Hash), fault.NotSignedIn, SessionEnded)
+			ended, err := g.Ended(ctx, []SessionHash{s.Hash})
+			if err != nil {
+				t.Error(err)
+			}
+			wantReason(t, ended[s.Hash], fault.NotSignedIn, SessionEnded)
 		})
 	}
 }
@@ -226,22 +236,114 @@ func TestAuthenticate_writesAtMostOnceAMinute(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for range 600 { // ten minutes, a call a second
+	if _, _, err := g.Authenticate(ctx, token); err != nil {
+		t.Fatal(err)
+	}
+	calls := m.looked
+	for range 600 { // ten minutes, a call and a refresh a second
 		c.forward(time.Second)
+		if err := g.Refresh(ctx); err != nil {
+			t.Fatal(err)
+		}
+		refreshed := m.looked
 		if _, _, err := g.Authenticate(ctx, token); err != nil {
 			t.Fatal(err)
 		}
+		calls += m.looked - refreshed
 	}
-	if m.seen != 10 {
-		t.Errorf("wrote %d times in ten minutes", m.seen)
+	c.forward(time.Second)
+	if err := g.Refresh(ctx); err != nil || m.seen < 9 || m.seen > 10 {
+		t.Errorf("wrote %d times in ten minutes, %v", m.seen, err)
 	}
-	if m.looked > 310 {
-		t.Errorf("looked %d times; the cache does nothing", m.looked)
+	if calls != 1 {
+		t.Errorf("calls looked %d times; the refresh does nothing", calls)
+	}
+	if m.looked > 30 {
+		t.Errorf("the refresh read %d times in ten minutes though nothing changed", m.looked)
+	}
+	if s := m.sessions[s.Hash]; c.at.Sub(s.Seen) > time.Minute+2*time.Second {
+		t.Errorf("last seen %s ago", c.at.Sub(s.Seen))
+	}
+	for range 70 { // nobody asks for it any more
+		c.forward(time.Second)
+		_ = g.Refresh(ctx)
+	}
+	if looked := m.looked; g.Refresh(ctx) != nil || m.looked != looked {
+		t.Error("a session that nobody uses is still kept fresh")
 	}
 	before := m.seen
 	c.forward(time.Hour)
 	if err := g.Still(ctx, s.Hash); err != nil || m.seen != before {
 		t.Errorf("asking whether it goes on must not count as use (%v)", err)
+	}
+}
+
+func TestRefresh_refusesWhatEndedElsewhere(t *testing.T) {
+	for name, end := range map[string]func(m *memory, s Session){
+		"ended":  func(m *memory, s Session) { delete(m.sessions, s.Hash) },
+		"barred": func(m *memory, s Session) { p := m.people[s.Person]; p.Barred = true; m.people[s.Person] = p },
+	} {
+		for _, refreshes := range []int{0, 1, 2, 10} { // just read, and known for a while
+			g, m, c, _ := guardWith(t)
+			token, s, _, err := g.SignIn(t.Context(), "ann@example.com", password)
+			if err != nil {
+				t.Fatal(err)
+			}
+			use := func() error { _, _, err := g.Authenticate(t.Context(), token); return err }
+			refresh := func() {
+				c.forward(time.Second)
+				if err := g.Refresh(t.Context()); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := use(); err != nil {
+				t.Fatal(err)
+			}
+			for range refreshes {
+				refresh()
+				if err := use(); err != nil {
+					t.Fatal(err)
+				}
+			}
+			// Somebody else begins to work at the same time.
+			m.sessions[SessionHash{9}] = Session{Hash: SessionHash{9}, Person: s.Person, Started: c.at, Seen: c.at, Ends: c.at.Add(time.Hour)}
+			end(m, s)
+			refresh()
+			t.Log(name, refreshes)
+			wantReason(t, use(), fault.NotSignedIn, SessionEnded)
+		}
+	}
+}
+
+func TestAuthenticate_aThousandAtOnceAreReadTogether(t *testing.T) {
+	g, m, _, ann := guardWith(t)
+	tokens := make([]string, 1000)
+	for i := range tokens {
+		raw := [tokenBytes]byte{byte(i), byte(i >> 8), 1}
+		tokens[i] = base64.RawURLEncoding.EncodeToString(raw[:])
+		hash := SessionHash(sha256.Sum256([]byte(tokens[i])))
+		m.sessions[hash] = Session{Hash: hash, Person: ann.Name, Seen: g.now(), Ends: g.now().Add(time.Hour)}
+	}
+	m.mu.Lock() // the first reading waits here until all have asked
+	var all sync.WaitGroup
+	for _, token := range tokens {
+		all.Go(func() {
+			if p, _, err := g.Authenticate(context.Background(), token); err != nil || p.Name != ann.Name || p.Password != "" {
+				t.Error(p, err)
+			}
+		})
+	}
+	for waiting := 0; waiting < 990; runtime.Gosched() {
+		g.gather.mu.Lock()
+		if g.gather.next != nil {
+			waiting = len(g.gather.next.hashes)
+		}
+		g.gather.mu.Unlock()
+	}
+	m.mu.Unlock()
+	all.Wait()
+	if m.looked > 12 {
+		t.Errorf("a thousand sessions were read in %d pieces", m.looked)
 	}
 }
 

@@ -3,7 +3,7 @@
 //
 // Room: client
 // Holds: Run, Knows, the commands
-// May touch: proto, recipes, github.com/alecthomas/kong, google.golang.org/grpc, google.golang.org/protobuf
+// May touch: proto, recipes, recipes/fault, recipes/sealed, server/patch, github.com/alecthomas/kong, google.golang.org/grpc, google.golang.org/protobuf
 // Never: a password on the command line; it is read from the environment
 package client
 
@@ -20,6 +20,7 @@ import (
 
 	"github.com/alecthomas/kong"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/metadata"
@@ -45,11 +46,13 @@ type commands struct {
 	Pull struct {
 		Branch string `arg:"" help:"branches/…"`
 		Held   int64  `help:"Newest release that you hold."`
+		Keep   string `help:"Folder to keep the sheet in: the next pull gets only what changed."`
 	} `cmd:"" help:"Pull a branch's settings sheet; digests and signatures are checked."`
 	Watch struct {
 		Branch string `arg:"" optional:"" help:"branches/…; none watches every release."`
 		After  int64  `help:"Newest release that you know."`
 		Count  int    `help:"Stop after so many releases; 0 never stops."`
+		Seed   uint64 `help:"Seed of the waits before coming back after a break; 0 draws one."`
 	} `cmd:"" help:"Say when a release arrives."`
 	Report struct {
 		File string `arg:"" help:"JSON of a ReportRunsRequest; - is standard input."`
@@ -71,12 +74,15 @@ type commands struct {
 		Raw    bool   `help:"Make no allowance for the work."`
 		JSON   bool   `help:"Print all of it as JSON."`
 	} `cmd:"" help:"Compare branches."`
+	Runs runsCommand `cmd:"" help:"Write runs as CSV, for R or a spreadsheet."`
+
+	officeCommands
 }
 
 // Knows reports whether a first word is one of this client's commands.
 func Knows(word string) bool {
 	switch word {
-	case "pull", "watch", "report", "branch", "machine", "compare":
+	case "pull", "watch", "report", "branch", "machine", "compare", "runs", "follow", "release", "cancel", "diff":
 		return true
 	}
 	return false
@@ -107,6 +113,9 @@ func Run(ctx context.Context, args []string, out io.Writer) error {
 	if ctx, err = c.signIn(ctx, conn); err != nil {
 		return plain(err)
 	}
+	if ok, err := c.officeCommands.run(ctx, parsed.Selected().Name, conn, out); ok {
+		return plain(err)
+	}
 	switch parsed.Selected().Name {
 	case "pull":
 		err = c.pull(ctx, conn, out)
@@ -120,6 +129,8 @@ func Run(ctx context.Context, args []string, out io.Writer) error {
 		err = c.machine(ctx, conn, out)
 	case "compare":
 		err = c.compare(ctx, conn, out)
+	case "runs":
+		err = c.runs(ctx, conn, out)
 	}
 	return plain(err)
 }
@@ -158,18 +169,26 @@ func (c *commands) signIn(ctx context.Context, conn *grpc.ClientConn) (context.C
 }
 
 func (c *commands) pull(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
-	answer, err := recipesv1.NewCatalogServiceClient(conn).PullSheet(ctx, &recipesv1.PullSheetRequest{Branch: c.Pull.Branch, HeldRelease: c.Pull.Held}, grpc.MaxCallRecvMsgSize(8<<20))
+	keep := kept{c.Pull.Keep}
+	held, err := keep.held(c.Pull.Held)
 	if err != nil {
 		return err
 	}
-	for _, r := range answer.GetRecords() {
-		digest, err := recipes.ParseDigest(r.GetSha256())
-		if err == nil {
-			_, err = recipes.Unseal(r.GetContent(), digest)
-		}
+	ask := func(held int64) (*recipesv1.PullSheetResponse, map[recipes.Digest][]byte, error) {
+		answer, err := recipesv1.NewCatalogServiceClient(conn).PullSheet(ctx, &recipesv1.PullSheetRequest{Branch: c.Pull.Branch, HeldRelease: held, TakesPatches: keep.folder != "" && held > 0}, grpc.MaxCallRecvMsgSize(8<<20))
 		if err != nil {
-			return fmt.Errorf("%s: %w", r.GetName(), err)
+			return nil, nil, err
 		}
+		records, err := keep.opened(answer)
+		return answer, records, err
+	}
+	answer, records, err := ask(held)
+	if err != nil && keep.folder != "" && held > 0 && status.Code(err) == codes.Unknown {
+		// What is kept here was changed or lost: take everything anew. Refusals of the server have codes of their own.
+		answer, records, err = ask(0)
+	}
+	if err != nil {
+		return err
 	}
 	for _, r := range answer.GetReleases() {
 		digest, err := recipes.ParseDigest(r.GetSha256())
@@ -183,6 +202,9 @@ func (c *commands) pull(ctx context.Context, conn *grpc.ClientConn, out io.Write
 			return fmt.Errorf("release %d is not signed by the office's key, so it is not used", r.GetNumber())
 		}
 	}
+	if err := keep.put(answer, records); err != nil {
+		return err
+	}
 	fmt.Fprintf(out, "release %d, in force since %s, %d records; %d sent now, every digest and signature is right\n",
 		answer.GetNewestRelease(), answer.GetCurrent().GetEffectiveTime().AsTime().Format(time.RFC3339), len(answer.GetCurrent().GetEntries()), len(answer.GetRecords()))
 	for _, e := range answer.GetCurrent().GetEntries() {
@@ -190,27 +212,6 @@ func (c *commands) pull(ctx context.Context, conn *grpc.ClientConn, out io.Write
 	}
 	if next := answer.GetNext(); next != nil {
 		fmt.Fprintf(out, "next: release %d from %s\n", next.GetRelease(), next.GetEffectiveTime().AsTime().Format(time.RFC3339))
-	}
-	return nil
-}
-
-func (c *commands) watch(ctx context.Context, conn *grpc.ClientConn, out io.Writer) error {
-	stream, err := recipesv1.NewCatalogServiceClient(conn).WatchReleases(ctx, &recipesv1.WatchReleasesRequest{Branch: c.Watch.Branch, AfterRelease: c.Watch.After})
-	if err != nil {
-		return err
-	}
-	for seen := 0; c.Watch.Count == 0 || seen < c.Watch.Count; {
-		news, err := stream.Recv()
-		if errors.Is(err, io.EOF) || ctx.Err() != nil {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if news.GetRelease() > 0 {
-			seen++
-			fmt.Fprintf(out, "release %d, in force from %s\n", news.GetRelease(), news.GetEffectiveTime().AsTime().Format(time.RFC3339))
-		}
 	}
 	return nil
 }

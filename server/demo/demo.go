@@ -1,6 +1,6 @@
 // Package demo is a franchise that does not exist: its workshops, films, recipes, people and a year of their work, for
-// trying the program out and for showing what comparison finds. All of it is invented. Three causes are planted in the
-// year, so that somebody who looks can find them; see Cold, Short and Wasteful.
+// trying the program out and for showing what comparison finds. All of it is invented. Four causes are planted in the
+// year, so that somebody who looks can find them; see Cold, Short, Wasteful and Brittle.
 //
 // Room: demo
 // Holds: Load, SignIn, the planted causes
@@ -30,6 +30,25 @@ type Store interface {
 	machines.Workshop
 	stock.Shelf
 	runs.Ledger
+	access.Audited
+}
+
+// loadDemo is the act under which the audit chain knows a load: its first entry says that one began, and the second that
+// it was finished.
+const loadDemo = "LoadDemo"
+
+// Half reports whether a load was stopped before its end, so that the store holds only a part of the demo.
+func Half(ctx context.Context, a access.Audited) (bool, error) {
+	first, err := a.Audit(ctx, 0, 2)
+	if err != nil || len(first) == 0 || first[0].Act != loadDemo {
+		return false, err
+	}
+	return len(first) < 2 || first[1].Act != loadDemo, nil
+}
+
+// HalfLoaded is the fault for such a store.
+func HalfLoaded() error {
+	return fault.New(fault.NotReady, "demo", "DEMO_HALF_LOADED", "Loading the demo was stopped before its end, so this store holds a part of it only. Remove the data folder (or empty the database), or name another, and start again.")
 }
 
 // SignIn is one way in, to be printed at the start.
@@ -55,6 +74,16 @@ const (
 	// Wasteful is the branch that leaves film at the end of its rolls: about 6 % of what it draws, against about 1 %
 	// elsewhere. Its reprints are like everybody's.
 	Wasteful = "branches/cooper-yard"
+
+	// Brittle is the lot of a film that tears when it is weeded, wherever it is worked: several times as often as other lots.
+	Brittle = "dewfall-b4"
+)
+
+// Tardy is the branch whose reports come days late, and Mending the one that corrected some of its runs; neither works worse
+// than others.
+const (
+	Tardy   = "branches/weavers-fold"
+	Mending = "branches/chapel-walk"
 )
 
 // historyMonths is how far back the first release lies; the runs begin yearDays ago.
@@ -65,7 +94,7 @@ const (
 
 // Load writes the demo. The day of now is the day after the last run; all else follows from it, but for the names and
 // password hashes of people, which come from the guard's own source. A load that fails leaves a store to be thrown
-// away. Faults: NotReady/DEMO_NOT_EMPTY where there are people, and those of the store.
+// away, and Half says so. Faults: NotReady/DEMO_NOT_EMPTY where there are people, and those of the store.
 func Load(ctx context.Context, s Store, guard *access.Guard, signer recipes.Signer, now time.Time) ([]SignIn, error) {
 	people, err := guard.People(ctx)
 	if err != nil {
@@ -75,10 +104,17 @@ func Load(ctx context.Context, s Store, guard *access.Guard, signer recipes.Sign
 		return nil, fault.New(fault.NotReady, "demo", "DEMO_NOT_EMPTY", "There are people here already, so the demo is not loaded. Start it with an empty store.")
 	}
 	l := loading{store: s, signer: signer, day: now.UTC().Truncate(24 * time.Hour), houses: houses()}
+	mark := func(object string) func(context.Context) error {
+		return func(ctx context.Context) error {
+			return s.AppendAudit(ctx, access.AuditEntry{Time: now, Person: "whoever runs the server", Act: loadDemo, Object: object})
+		}
+	}
 	for _, step := range []func(context.Context) error{
+		mark("begun"),
 		l.branches,
 		func(ctx context.Context) error { return l.people(ctx, guard) },
 		l.history, l.year, l.shelves,
+		mark("finished"),
 	} {
 		if err := step(ctx); err != nil {
 			return nil, err

@@ -25,7 +25,7 @@ func (l *loading) history(ctx context.Context) error {
 	l.approved = map[recipes.RevisionName]recipes.Recipe{}
 	d := &desk{l: l, count: map[recipes.RecordName]int64{}}
 	d.office = recipes.Office{Catalog: l.store, Desk: l.store, Sealer: sealed.Codec{}, Signer: l.signer, Now: func() time.Time { return d.at }}
-	for _, chapter := range []func(context.Context) error{d.opening, d.tuning, d.glitter, d.newFilm, d.recent, d.open} {
+	for _, chapter := range []func(context.Context) error{d.opening, d.tuning, d.glitter, d.newFilm, d.recent, d.overdue, d.open} {
 		if err := chapter(ctx); err != nil {
 			return err
 		}
@@ -136,7 +136,7 @@ func (d *desk) newFilm(ctx context.Context) error {
 	return d.release(ctx, added, nil, "Nightmoss is new.", eu, uk)
 }
 
-// recent: a trial at three branches, and a release that is still to come.
+// recent: a trial at three branches, its widening that was called off, and a release that is still to come.
 func (d *desk) recent(ctx context.Context) error {
 	var trial, coming []recipes.RevisionName
 	d.at = d.l.before(0, 20)
@@ -146,6 +146,15 @@ func (d *desk) recent(ctx context.Context) error {
 		return err
 	}
 	if err := d.release(ctx, trial, []string{"branches/chapel-walk", "branches/harbour-street", "branches/linden-square"}, "Trial: Sieve mesh on stretch at 28 kPa.", eu, uk); err != nil {
+		return err
+	}
+	d.at = d.l.before(0, 6)
+	wide := recipes.Release{Revisions: d.l.released[len(d.l.released)-1].Revisions, Markets: []recipes.Market{eu, uk}, Widens: int64(len(d.l.released)), Effective: d.l.day.AddDate(0, 0, -3).Add(6 * time.Hour), Reason: "The trial went well: Sieve mesh on stretch at 28 kPa everywhere."}
+	if err := d.kept(d.office.Release(ctx, d.l.approver, "demo-widen", wide)); err != nil {
+		return err
+	}
+	d.at = d.l.before(0, 5)
+	if err := d.kept(d.office.Cancel(ctx, d.l.second, "demo-cancel", int64(len(d.l.released)), "One of the three branches asks for a week more.")); err != nil {
 		return err
 	}
 	d.at = d.l.before(0, 2)
@@ -164,6 +173,17 @@ func (d *desk) open(ctx context.Context) error {
 	r.Dwell = units.Around[units.Seconds](20, 2, 3)
 	asked, err := d.start(ctx, recordOf("ridge", "cotton"), r, "Raised edges hold better with 20 s.")
 	if err != nil {
+		return err
+	}
+	// What speaks for it: a trial, washed by a procedure of ISO 6330.
+	with, err := sealed.Codec{}.WithTrials(asked.Content, []recipes.Trial{
+		{Garments: 24, Wash: "4N", Dry: "F", Cycles: 25, Outcome: "held", Tester: d.l.editor, Day: d.l.day.AddDate(0, 0, -9).Format(time.DateOnly), Words: "No edge lifted; the ribs stayed sharp."},
+		{Garments: 12, Wash: "6N", Dry: "A", Cycles: 10, Outcome: "held", Tester: d.l.editor, Day: d.l.day.AddDate(0, 0, -4).Format(time.DateOnly)},
+	})
+	if err != nil {
+		return err
+	}
+	if asked, err = d.office.Save(ctx, d.l.editor, asked.ID, asked.Etag, with, ""); err != nil {
 		return err
 	}
 	if _, err = d.office.Ask(ctx, d.l.editor, asked.ID, asked.Etag); err != nil {
@@ -229,12 +249,26 @@ func (d *desk) releaseAt(ctx context.Context, revisions []recipes.RevisionName, 
 	for _, revision := range revisions {
 		r.Revisions = append(r.Revisions, recipes.Released{Revision: revision})
 	}
-	signed, err := d.office.Release(ctx, d.l.approver, fmt.Sprintf("demo-release-%d", len(d.l.released)+1), r)
-	if err != nil {
-		return err
+	return d.kept(d.office.Release(ctx, d.l.approver, fmt.Sprintf("demo-release-%d", len(d.l.released)+1), r))
+}
+
+// kept remembers what was released.
+func (d *desk) kept(signed recipes.SignedRelease, err error) error {
+	if err == nil {
+		d.l.released = append(d.l.released, signed.Release)
 	}
-	d.l.released = append(d.l.released, signed.Release)
-	return nil
+	return err
+}
+
+// overdue leaves a proposal whose instant has passed while nobody answered: it asks.
+func (d *desk) overdue(ctx context.Context) error {
+	d.at = d.l.before(0, 4)
+	mended := Short.Revision(3)
+	_, err := d.office.Propose(ctx, d.l.editor, "demo-proposal", recipes.Release{
+		Revisions: []recipes.Released{{Revision: mended}}, Markets: []recipes.Market{uk}, Branches: []string{"branches/chapel-walk"}, Effective: d.l.day.AddDate(0, 0, -1).Add(6 * time.Hour),
+		Reason: "Chapel Walk pulled late; release the mended dwell there again, to be sure.",
+	})
+	return err
 }
 
 // reaches: every branch has pulled the newest release, but for one that is behind and one that was never heard of.

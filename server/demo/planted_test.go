@@ -107,12 +107,12 @@ func TestWasteful_isFound(t *testing.T) {
 	}
 }
 
-// Who looks for causes over the whole year finds the cold press and the short dwell, and nothing else.
+// Who looks for causes over the whole year finds the cold press, the short dwell and the brittle lot, and nothing else.
 func TestCauses_areFoundAndNothingElse(t *testing.T) {
 	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
 	works := got(demo(t).store.Works(t.Context(), "", span))(t)
 	found := got(compare.Associate(works, compare.AssociationOptions{Causes: []string{"", "edge-lift", "weeding-tear", "misplaced", "wrinkle"}}))(t)
-	cold, short := false, false
+	cold, short, brittle := false, false, false
 	for _, x := range found.List {
 		if !x.Discovery || x.OfWork() {
 			continue
@@ -122,12 +122,53 @@ func TestCauses_areFoundAndNothingElse(t *testing.T) {
 			cold = true
 		case x.Level == string(Short.Revision(2)) && x.Ratio95.Low > 1.5:
 			short = true
+		case x.Level == "dewfall "+Brittle && x.Ratio95.Low > 1.2:
+			brittle = true
 		default:
 			t.Errorf("not planted: %s, p %.3g", x.Sentence(nil), x.BHAdjusted)
 		}
 	}
-	if !cold || !short {
-		t.Errorf("cold %v, short %v", cold, short)
+	if !cold || !short || !brittle {
+		t.Errorf("cold %v, short %v, brittle %v", cold, short, brittle)
 	}
 	t.Logf("%d looked at, dispersion %.3f", found.Tested, found.Phi)
+}
+
+// Late reports and corrections are seen as such, and nobody is late or corrected who was not planned to be.
+func TestReporting_showsLateAndCorrected(t *testing.T) {
+	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
+	for _, r := range got(demo(t).store.Reporting(t.Context(), span))(t) {
+		// A correction that came more than a day after the work is a late report too.
+		late := r.Branch == Tardy && r.Late > r.Runs*9/10 || r.Branch == Mending && r.Late <= corrections || r.Late == 0
+		if !late || (r.Corrected == corrections) != (r.Branch == Mending) || r.Branch != Mending && r.Corrected > 0 {
+			t.Errorf("%+v", r)
+		}
+	}
+}
+
+// A sample of days holds whole days, and together the samples hold every run once.
+func TestWorks_ofOneDayInThree(t *testing.T) {
+	span := compare.Span{From: now.AddDate(0, 0, -yearDays).Format(time.DateOnly), To: now.AddDate(0, 0, -1).Format(time.DateOnly)}
+	all := got(demo(t).store.Works(t.Context(), Cold, span))(t)
+	span.NthDay = 3
+	some := got(demo(t).store.Works(t.Context(), Cold, span))(t)
+	days, reasons := map[string]int{}, 0
+	for _, w := range all {
+		if w.End.Unix()/86400%3 == 0 {
+			days[w.End.Format(time.DateOnly)]++
+			reasons += len(w.Reasons)
+		}
+	}
+	for _, w := range some {
+		days[w.End.Format(time.DateOnly)]--
+		reasons -= len(w.Reasons)
+	}
+	for day, left := range days {
+		if left != 0 {
+			t.Errorf("%s: %d runs too few", day, left)
+		}
+	}
+	if reasons != 0 || len(some) == 0 || len(some) > len(all)/2 {
+		t.Errorf("%d of %d runs, %d reasons too few", len(some), len(all), reasons)
+	}
 }

@@ -90,7 +90,7 @@ func (l *loading) year(ctx context.Context) error {
 		if w.zone, err = time.LoadLocation(h.TimeZone); err != nil {
 			return fmt.Errorf("branch %s: %w", h.Name, err)
 		}
-		done := w.year()
+		done := w.corrected(w.year())
 		for len(done) > 0 {
 			n := min(batch, len(done))
 			if _, _, err := l.store.Append(ctx, done[:n]); err != nil {
@@ -172,12 +172,14 @@ func (w *worker) run(day time.Time) (runs.Run, bool) {
 	if w.rnd.IntN(40) == 0 {
 		r.Good-- // one was given up
 	}
+	r.Received = w.received(r.End, w.count)
 	lost := w.again(&r, p)
 	w.film(&r, recipe, cutter.EdgeMargin, cutter.Lead+cutter.Tail, lost)
 	return r, true
 }
 
-// failing are the ordinary causes and their part of all reprints; edge-lift, by far the largest, comes first.
+// failing are the ordinary causes and their part of all reprints; edge-lift, by far the largest, comes first, then
+// weeding-tear.
 var failing = []struct {
 	cause string
 	part  float64
@@ -189,7 +191,7 @@ var failing = []struct {
 // byBand is how much readier hard designs are to fail.
 var byBand = [3]float64{0.8, 1.2, 1.9}
 
-// again decides for every piece whether it was made again, and why. The planted causes raise edge-lift alone.
+// again decides for every piece whether it was made again, and why. The planted causes raise edge-lift or weeding-tear alone.
 func (w *worker) again(r *runs.Run, p pairing) map[string]int64 {
 	rate := 0.022 * p.lift * hard[p.fabric] * byBand[r.Band]
 	lift := 1.0
@@ -199,13 +201,20 @@ func (w *worker) again(r *runs.Run, p pairing) map[string]int64 {
 	if r.Recipe == Short.Revision(2) {
 		lift *= 5
 	}
+	tear := 1.0
+	if r.Lot == Brittle {
+		tear = 4
+	}
 	lost := map[string]int64{}
 	for range r.Pieces {
 		at := w.rnd.Float64() / rate
 		for i, f := range failing {
 			part := f.part
-			if i == 0 {
+			switch i {
+			case 0:
 				part *= lift
+			case 1:
+				part *= tear
 			}
 			if at < part {
 				lost[f.cause]++

@@ -60,8 +60,23 @@ func (r *register) Session(_ context.Context, hash access.SessionHash) (access.S
 	return access.Session{}, fault.New(fault.NotSignedIn, "access", access.SessionEnded, "Sign in again.")
 }
 
-func (r *register) SeeSession(context.Context, access.SessionHash, time.Time) error { return nil }
-func (r *register) EndSession(context.Context, access.SessionHash) error            { return nil }
+func (r *register) SeeSessions(context.Context, []access.SessionHash, time.Time) error { return nil }
+
+func (r *register) Standings(ctx context.Context, hashes []access.SessionHash) (list []access.Standing, _ error) {
+	for _, hash := range hashes {
+		s, err := r.Session(ctx, hash)
+		if err != nil {
+			continue
+		}
+		p, err := r.Person(ctx, s.Person)
+		if err != nil {
+			continue
+		}
+		list = append(list, access.Standing{Session: s, Person: p})
+	}
+	return list, nil
+}
+func (r *register) EndSession(context.Context, access.SessionHash) error { return nil }
 
 func (r *register) signIn(seen time.Time) string {
 	raw := make([]byte, 32)
@@ -130,6 +145,7 @@ type house struct {
 var builtPage = fstest.MapFS{
 	"index.html":           {Data: []byte("<!doctype html><title>Evenpeel</title>")},
 	"sign.svg":             {Data: []byte("<svg/>")},
+	"sw.js":                {Data: []byte("self")},
 	"assets/main-ab12.js":  {Data: []byte("console.log('plain')")},
 	"assets/manifest.json": {Data: []byte("{}")},
 }

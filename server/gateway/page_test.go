@@ -35,6 +35,7 @@ func TestPage_paths(t *testing.T) {
 		{"/sign.svg", "image/svg+xml", "no-cache", 200, false},
 		{"/assets/main-ab12.js", "text/javascript; charset=utf-8", "public, max-age=31536000, immutable", 200, false},
 		{"/assets/manifest.json", "application/json", "no-cache", 200, false},
+		{"/sw.js", "text/javascript; charset=utf-8", "no-cache", 200, false}, // at the root: a worker's scope is its folder
 		{"/assets/main-ab12.js.gz", "text/plain; charset=utf-8", "no-store", 404, false},
 		{"/assets/none", "text/plain; charset=utf-8", "no-store", 404, false},
 		{"/none.js", "text/plain; charset=utf-8", "no-store", 404, false},

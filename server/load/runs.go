@@ -1,10 +1,3 @@
-// Package load puts a server's parts under load and says what it measured. What it makes is invented, and the same for the
-// same seed.
-//
-// Room: load
-// Holds: Runs: the ledger and its roll-ups under millions of runs
-// May touch: branches/compare, branches/runs, recipes, recipes/units, server/sqlstore, github.com/alecthomas/kong, github.com/jackc/pgx/v5, modernc.org/sqlite
-// Never: a store that holds somebody's runs
 package load
 
 import (

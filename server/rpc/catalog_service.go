@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"sync"
 
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
@@ -13,10 +12,8 @@ import (
 
 type catalogService struct {
 	recipesv1.UnimplementedCatalogServiceServer
-	h *House
-
-	mu    sync.Mutex
-	noted map[string]recipes.Reach // what this process stored last, by branch
+	h      *House
+	sheets sheets
 }
 
 // ofBranch is the branch that bounds what a person sees; "" for people who see every branch.

@@ -25,18 +25,18 @@ func (s *compareService) FindCauses(ctx context.Context, req *comparev1.FindCaus
 	if req.GetBranch() != "" && a.title(req.GetBranch()) == "" {
 		return nil, branches.NotFound(req.GetBranch())
 	}
-	works, err := s.h.Source.Works(ctx, req.GetBranch(), a.span)
+	answer := &comparev1.FindCausesResponse{Method: causesMethod, Caveat: caveat, AsOf: a.stamp(), FalseDiscovery: 0.05}
+	works, err := s.sample(ctx, a, req.GetBranch(), answer)
 	if err != nil {
 		return nil, err
 	}
-	works = slices.DeleteFunc(works, func(w compare.Work) bool { return !a.in[w.Branch] })
-	var counts []compare.Cause
-	for _, w := range works {
-		for _, r := range w.Reasons {
-			counts = append(counts, compare.Cause{Branch: w.Branch, Film: w.Film, Fabric: w.Fabric, Cause: r.Cause, Count: r.Count})
-		}
+	counts, err := s.causeCounts(ctx, a)
+	if err != nil {
+		return nil, err
 	}
-	answer := &comparev1.FindCausesResponse{Method: causesMethod, Caveat: caveat, AsOf: a.stamp(), RunsCount: int64(len(works)), FalseDiscovery: 0.05}
+	if req.GetBranch() != "" {
+		counts = slices.DeleteFunc(counts, func(c compare.Cause) bool { return c.Branch != req.GetBranch() })
+	}
 	if answer.Causes, err = causes(counts, func(compare.Cause) bool { return true }, 0, 0); err != nil {
 		return nil, err
 	}
@@ -55,6 +55,31 @@ func (s *compareService) FindCauses(ctx context.Context, req *comparev1.FindCaus
 	}
 	answer.Finding = causesFinding(answer, found)
 	return answer, nil
+}
+
+// sample reads the runs of a branch, or of all; where there are too many to look at one by one, those of one day in so many.
+func (s *compareService) sample(ctx context.Context, a asked, branch string, answer *comparev1.FindCausesResponse) ([]compare.Work, error) {
+	reporting, err := s.h.Source.Reporting(ctx, a.span)
+	if err != nil {
+		return nil, err
+	}
+	var runs int64
+	for _, r := range reporting {
+		if branch == "" || r.Branch == branch {
+			runs += r.Runs
+		}
+	}
+	a.span.NthDay = compare.NthDayFor(runs)
+	works, err := s.h.Source.Works(ctx, branch, a.span)
+	if err != nil {
+		return nil, err
+	}
+	works = slices.DeleteFunc(works, func(w compare.Work) bool { return !a.in[w.Branch] })
+	answer.RunsCount = int64(len(works))
+	if a.span.NthDay > 1 {
+		answer.Method += fmt.Sprintf(" There are %d runs in these days; looked at were those of one day in %d.", runs, a.span.NthDay)
+	}
+	return works, nil
 }
 
 // few are the causes that together make up four fifths.

@@ -94,18 +94,27 @@ func (s *compareService) GetChart(ctx context.Context, req *comparev1.GetChartRe
 	if err != nil {
 		return nil, err
 	}
+	var works []compare.Work
+	if b != nil {
+		if works, err = s.works(ctx, a, b.Name); err != nil {
+			return nil, err
+		}
+	}
 	if kind == comparev1.ChartKind_CHART_KIND_CUSUM {
-		err = s.cusum(ctx, a, b.Name, answer)
+		err = s.cusum(ctx, a, b.Name, works, answer)
 	} else if len(grouped) > 0 {
 		err = drawn(grouped, kind, yield, answer)
 	}
 	if err != nil {
 		return nil, err
 	}
-	if answer.Marks, err = s.chartMarks(ctx, a, b, req.GetRecord()); err != nil {
+	if answer.Marks, err = s.chartMarks(ctx, a, b, req.GetRecord(), works); err != nil {
 		return nil, err
 	}
 	answer.Finding = chartFinding(subject, yield, answer.GetPoints())
+	if kind == comparev1.ChartKind_CHART_KIND_CUSUM {
+		answer.Finding = sumFinding(subject, answer.GetPoints())
+	}
 	return answer, nil
 }
 
@@ -196,11 +205,7 @@ func seriesPoints(chart compare.Chart, grouped []compare.DayCount, scale float64
 }
 
 // cusum sums day by day, whatever the period: a sum over weeks would hide where it began to climb.
-func (s *compareService) cusum(ctx context.Context, a asked, branch string, answer *comparev1.GetChartResponse) error {
-	works, err := s.h.Source.Works(ctx, branch, a.span)
-	if err != nil {
-		return err
-	}
+func (s *compareService) cusum(ctx context.Context, a asked, branch string, works []compare.Work, answer *comparev1.GetChartResponse) error {
 	others, err := a.within(s.h.Source.Strata(ctx, a.span))
 	if err != nil {
 		return err
@@ -219,6 +224,28 @@ func (s *compareService) cusum(ctx context.Context, a asked, branch string, answ
 	}
 	answer.SecondHigh = suspicion.Threshold
 	return nil
+}
+
+// sumFinding says when the sums first crossed: once beyond, they stay there for long.
+func sumFinding(subject string, points []*comparev1.SeriesPoint) string {
+	crossed := func(out func(*comparev1.SeriesPoint) bool) string {
+		if i := slices.IndexFunc(points, out); i >= 0 {
+			return points[i].GetDay()
+		}
+		return ""
+	}
+	up, down := crossed((*comparev1.SeriesPoint).GetOutside), crossed((*comparev1.SeriesPoint).GetSecondOutside)
+	switch {
+	case len(points) == 0:
+		return subject + ": nothing in these days can be set against other branches"
+	case up != "" && down != "":
+		return fmt.Sprintf("%s: more reprints than its work explains by %s, fewer by %s", subject, up, down)
+	case up != "":
+		return fmt.Sprintf("%s: more reprints than its work explains, clear by %s", subject, up)
+	case down != "":
+		return fmt.Sprintf("%s: fewer reprints than its work explains, clear by %s; check that they are recorded", subject, down)
+	}
+	return subject + ": no more and no fewer reprints than its work explains"
 }
 
 func chartFinding(subject string, yield bool, points []*comparev1.SeriesPoint) string {

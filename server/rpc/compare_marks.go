@@ -11,15 +11,14 @@ import (
 	"evenpeel/branches/compare"
 	comparev1 "evenpeel/proto/evenpeel/compare/v1"
 	"evenpeel/recipes"
-	"evenpeel/recipes/fault"
 )
 
 // mostMarks bounds what one axis can show.
 const mostMarks = 200
 
 // chartMarks are what happened in the span: releases (of one recipe, or all), and for a branch the days on which its machines
-// were last calibrated and on which a film's lot changed. What was released after the instant asked for is left out.
-func (s *compareService) chartMarks(ctx context.Context, a asked, b *branches.Branch, record string) ([]*comparev1.ChartMark, error) {
+// were last calibrated and on which a film's lot changed. What was released after the instant asked for is left out. works are the branch's runs, where they are few enough to look at.
+func (s *compareService) chartMarks(ctx context.Context, a asked, b *branches.Branch, record string, works []compare.Work) ([]*comparev1.ChartMark, error) {
 	releases, err := s.h.releases(ctx)
 	if err != nil {
 		return nil, err
@@ -28,7 +27,7 @@ func (s *compareService) chartMarks(ctx context.Context, a asked, b *branches.Br
 	within := func(day string) bool { return day >= a.span.From && day <= a.span.To }
 	for _, r := range releases {
 		day := r.Effective.UTC().Format(time.DateOnly)
-		if !within(day) || r.Effective.After(a.asOf) || b != nil && !r.Reaches(b.Name, b.Market) || !names(r, record) {
+		if !within(day) || r.Effective.After(a.asOf) || r.Made.After(a.asOf) || b != nil && !r.Reaches(b.Name, b.Market) || !names(r, record) {
 			continue
 		}
 		list = append(list, &comparev1.ChartMark{Day: day, Kind: "release", Words: fmt.Sprintf("Release %d: %s", r.Number, r.Reason), Release: r.Number})
@@ -42,10 +41,6 @@ func (s *compareService) chartMarks(ctx context.Context, a asked, b *branches.Br
 			if within(m.CalibratedOn) && m.CalibratedOn <= a.asOf.Format(time.DateOnly) {
 				list = append(list, &comparev1.ChartMark{Day: m.CalibratedOn, Kind: "calibration", Words: m.Title + " calibrated", Subject: m.Name})
 			}
-		}
-		works, err := s.h.Source.Works(ctx, b.Name, a.span)
-		if err != nil && !fault.Is(err, fault.TooLarge) { // too many runs to look at: then without lots
-			return nil, err
 		}
 		list = append(list, lotMarks(works)...)
 	}

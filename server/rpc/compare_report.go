@@ -56,7 +56,11 @@ func (s *compareService) GetBranchReport(ctx context.Context, req *comparev1.Get
 	if answer.Losses, err = losses(own, all); err != nil {
 		return nil, err
 	}
-	if err := s.ofOrders(ctx, a, b.Name, answer); err != nil {
+	works, err := s.works(ctx, a, b.Name)
+	if err != nil {
+		return nil, err
+	}
+	if err := ofOrders(works, answer); err != nil {
 		return nil, err
 	}
 	counts, err := s.causeCounts(ctx, a)
@@ -72,7 +76,7 @@ func (s *compareService) GetBranchReport(ctx context.Context, req *comparev1.Get
 	if answer.Releases, err = s.releaseMarks(ctx, b, a.span); err != nil {
 		return nil, err
 	}
-	if answer.Marks, err = s.chartMarks(ctx, a, &b, ""); err != nil {
+	if answer.Marks, err = s.chartMarks(ctx, a, &b, "", works); err != nil {
 		return nil, err
 	}
 	answer.Strata = strata(own, others, filmOnFabric)
@@ -92,16 +96,18 @@ func parted(cells []compare.Cell, here func(compare.Cell) bool) (own, others []c
 	return own, others
 }
 
-// ofOrders puts limits on the branch's yield and losses from its own orders. Where it has more runs than can be looked at one
-// by one the limits of the months stay, and the losses have none.
-func (s *compareService) ofOrders(ctx context.Context, a asked, branch string, answer *comparev1.GetBranchReportResponse) error {
-	works, err := s.h.Source.Works(ctx, branch, a.span)
+// works are one branch's runs; none where there are too many to look at one by one: what comes from them is then left out.
+func (s *compareService) works(ctx context.Context, a asked, branch string) ([]compare.Work, error) {
+	list, err := s.h.Source.Works(ctx, branch, a.span)
 	if fault.Is(err, fault.TooLarge) {
-		return nil
+		return nil, nil
 	}
-	if err != nil {
-		return err
-	}
+	return list, err
+}
+
+// ofOrders puts limits on the branch's yield and losses from its own orders. Without them the limits of the months stay, and
+// the losses have none.
+func ofOrders(works []compare.Work, answer *comparev1.GetBranchReportResponse) error {
 	film, err := compare.FilmOfOrders(works, compare.Options{})
 	if err != nil {
 		return err

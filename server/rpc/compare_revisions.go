@@ -69,13 +69,14 @@ func usedBy(own, months []compare.Cell) ([]used, error) {
 	return list, nil
 }
 
-// revisions reads what was done by each revision of a recipe.
-func (s *compareService) revisions(ctx context.Context, a asked, recipe recipes.Recipe) ([]used, error) {
+// everybody are the months of all films and fabrics, the control of every recipe.
+func (s *compareService) everybody(ctx context.Context, a asked) ([]compare.Cell, error) {
 	a.span.Film, a.span.Fabric = "", ""
-	months, err := a.within(s.h.Source.Months(ctx, a.span))
-	if err != nil {
-		return nil, err
-	}
+	return a.within(s.h.Source.Months(ctx, a.span))
+}
+
+// revisions reads what was done by each revision of a recipe.
+func (s *compareService) revisions(ctx context.Context, a asked, recipe recipes.Recipe, months []compare.Cell) ([]used, error) {
 	a.span.Film, a.span.Fabric = recipe.Film.Code, string(recipe.Fabric)
 	own, err := a.within(s.h.Source.Cells(ctx, a.span))
 	if err != nil {
@@ -93,7 +94,11 @@ func (s *compareService) CompareRevisions(ctx context.Context, req *comparev1.Co
 	if err != nil {
 		return nil, err
 	}
-	list, err := s.revisions(ctx, a, recipe)
+	months, err := s.everybody(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	list, err := s.revisions(ctx, a, recipe, months)
 	if err != nil {
 		return nil, err
 	}
@@ -139,6 +144,10 @@ func (s *compareService) ListEvidence(ctx context.Context, req *comparev1.ListEv
 	}
 	a.span.From, a.span.To = a.asOf.AddDate(0, 0, -evidenceDays).Format(time.DateOnly), a.asOf.Format(time.DateOnly)
 	answer := &comparev1.ListEvidenceResponse{Caveat: caveat, AsOf: timestamppb.New(a.asOf)}
+	months, err := s.everybody(ctx, a)
+	if err != nil {
+		return nil, err
+	}
 	known := map[recipes.RecordName][]used{}
 	for _, name := range req.GetRevisions() {
 		record, number, err := recipes.RevisionName(name).Parts()
@@ -154,7 +163,7 @@ func (s *compareService) ListEvidence(ctx context.Context, req *comparev1.ListEv
 			if err != nil {
 				return nil, err
 			}
-			if list, err = s.revisions(ctx, a, recipe); err != nil {
+			if list, err = s.revisions(ctx, a, recipe, months); err != nil {
 				return nil, err
 			}
 			known[record] = list

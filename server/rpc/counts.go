@@ -1,6 +1,8 @@
 package rpc
 
 import (
+	"sync"
+
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/grpc/codes"
 )
@@ -9,6 +11,17 @@ import (
 type counts struct {
 	calls *prometheus.CounterVec
 	took  *prometheus.HistogramVec
+	of    sync.Map // outcome → *outcomes; looking them up by their labels costs more than counting
+}
+
+type outcome struct {
+	method string
+	code   codes.Code
+}
+
+type outcomes struct {
+	calls prometheus.Counter
+	took  prometheus.Observer
 }
 
 func newCounts(registry prometheus.Registerer) *counts {
@@ -28,6 +41,12 @@ func newCounts(registry prometheus.Registerer) *counts {
 }
 
 func (c *counts) count(method string, code codes.Code, seconds float64) {
-	c.calls.WithLabelValues(method, code.String()).Inc()
-	c.took.WithLabelValues(method).Observe(seconds)
+	key := outcome{method, code}
+	known, ok := c.of.Load(key)
+	if !ok {
+		known, _ = c.of.LoadOrStore(key, &outcomes{c.calls.WithLabelValues(method, code.String()), c.took.WithLabelValues(method)})
+	}
+	o := known.(*outcomes)
+	o.calls.Inc()
+	o.took.Observe(seconds)
 }

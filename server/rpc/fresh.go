@@ -4,6 +4,8 @@ import (
 	"sync"
 	"time"
 
+	"google.golang.org/protobuf/proto"
+
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
 	"evenpeel/recipes/sealed"
@@ -17,11 +19,15 @@ type fresh struct {
 	mu     sync.Mutex
 	number int64
 	until  time.Time // when a new one is due
-	signed *recipesv1.SignedFreshness
+	signed []byte    // a PullSheetResponse with nothing else in it, encoded
 }
 
-// freshness is a signed statement that a release is the newest; number 0 says that there is none.
-func (h *House) freshness(number int64, digest recipes.Digest) (*recipesv1.SignedFreshness, error) {
+// freshness is a signed statement that a release is the newest; number 0 says that there is none. It is a piece of an
+// encoded PullSheetResponse, the same for every branch. A house that vouches for nothing gives none.
+func (h *House) freshness(number int64, digest recipes.Digest) ([]byte, error) {
+	if h.Vouch == nil {
+		return nil, nil
+	}
 	f, now := &h.fresh, h.Now()
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -34,7 +40,7 @@ func (h *House) freshness(number int64, digest recipes.Digest) (*recipesv1.Signe
 		return nil, err
 	}
 	signature, key := h.Vouch(recipes.FreshnessText(said.Digest()))
+	f.signed, err = proto.Marshal(&recipesv1.PullSheetResponse{Freshness: &recipesv1.SignedFreshness{Content: said.Content(), Signature: signature, Key: key}})
 	f.number, f.until = number, now.Add(freshAgain)
-	f.signed = &recipesv1.SignedFreshness{Content: said.Content(), Signature: signature, Key: key}
-	return f.signed, nil
+	return f.signed, err
 }

@@ -41,7 +41,7 @@ type House struct {
 	Audit     access.Audited
 	Hub       *Hub
 	OfficeKey []byte // Ed25519 public key that signs now
-	// Vouch signs a text with it: statements of freshness.
+	// Vouch signs a text with it: statements of freshness. Nil vouches for nothing.
 	Vouch   func(text []byte) (signature []byte, key string)
 	Secure  bool // cookies carry the Secure mark
 	Version string

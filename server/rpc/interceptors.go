@@ -2,7 +2,6 @@ package rpc
 
 import (
 	"context"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"runtime/debug"
@@ -28,8 +27,9 @@ type frame struct {
 	validator protovalidate.Validator
 	counts    *counts
 
-	mu   sync.Mutex
-	open map[string]int // open streams by person
+	streams streams
+	mu      sync.Mutex
+	open    map[string]int // open streams by person
 }
 
 type callKey struct{}
@@ -63,7 +63,7 @@ func Reference(ctx context.Context) string {
 func (f *frame) run(ctx context.Context, method string, do func(context.Context, *call) error) error {
 	c := &call{reference: f.reference(), method: method, begun: f.Now()}
 	// Headers can not be set where the transport is gone already; the call will end by itself then.
-	_ = grpc.SetHeader(ctx, metadata.Pairs("x-request-id", c.reference))
+	_ = grpc.SetHeader(ctx, metadata.MD{"x-request-id": {c.reference}})
 	err := recovered(func() error { return do(context.WithValue(ctx, callKey{}, c), c) })
 	s := statusOf(err, c.reference, roomOf(method))
 	f.note(c, err, s.Code())
@@ -71,11 +71,15 @@ func (f *frame) run(ctx context.Context, method string, do func(context.Context,
 }
 
 func (f *frame) reference() string {
-	raw := make([]byte, 4)
-	if _, err := io.ReadFull(f.Rand, raw); err != nil {
+	raw := make([]byte, 12) // four random bytes, then their eight digits
+	if _, err := io.ReadFull(f.Rand, raw[:4]); err != nil {
 		return "00000000" // a call without its own number is better than no call
 	}
-	return strings.ToUpper(hex.EncodeToString(raw))
+	const digits = "0123456789ABCDEF"
+	for i, b := range raw[:4] {
+		raw[4+2*i], raw[5+2*i] = digits[b>>4], digits[b&15]
+	}
+	return string(raw[4:])
 }
 
 func recovered(do func() error) (err error) {
@@ -92,13 +96,6 @@ func recovered(do func() error) (err error) {
 func (f *frame) note(c *call, err error, code codes.Code) {
 	took := f.Now().Sub(c.begun).Seconds()
 	f.counts.count(c.method, code, took)
-	fields := []zap.Field{
-		zap.String("reference", c.reference), zap.String("room", roomOf(c.method)), zap.String("method", c.method),
-		zap.String("code", code.String()), zap.Float64("duration_seconds", took),
-	}
-	if c.person.Name != "" {
-		fields = append(fields, zap.String("person", c.person.Name))
-	}
 	level := zapcore.InfoLevel
 	switch code {
 	case codes.OK:
@@ -107,24 +104,51 @@ func (f *frame) note(c *call, err error, code codes.Code) {
 		}
 	case codes.Internal, codes.Unknown, codes.DataLoss:
 		level = zapcore.ErrorLevel
-		fields = append(fields, zap.Error(err))
 	case codes.Unavailable, codes.DeadlineExceeded:
 		level = zapcore.WarnLevel
-		fields = append(fields, zap.Error(err))
-	default:
-		if refused, ok := fault.As(err); ok {
-			paths := make([]string, len(refused.Fields))
-			for i, field := range refused.Fields {
-				paths[i] = field.Path
-			}
-			fields = append(fields, zap.String("reason", string(refused.Reason)), zap.Strings("fields", paths))
-		}
 	}
-	f.Log.Log(level, "call", fields...)
+	line := f.Log.Check(level, "call")
+	if line == nil { // of very many alike in one second the log takes only some
+		return
+	}
+	fields := []zap.Field{
+		zap.String("reference", c.reference), zap.String("room", roomOf(c.method)), zap.String("method", c.method),
+		zap.String("code", code.String()), zap.Float64("duration_seconds", took),
+	}
+	if c.person.Name != "" {
+		fields = append(fields, zap.String("person", c.person.Name))
+	}
+	if refused, ok := fault.As(err); ok && level == zapcore.InfoLevel {
+		paths := make([]string, len(refused.Fields))
+		for i, field := range refused.Fields {
+			paths[i] = field.Path
+		}
+		fields = append(fields, zap.String("reason", string(refused.Reason)), zap.Strings("fields", paths))
+	} else if level >= zapcore.WarnLevel {
+		fields = append(fields, zap.Error(err))
+	}
+	line.Write(fields...)
 }
 
-func (f *frame) frameUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
-	err = f.run(ctx, info.FullMethod, func(ctx context.Context, c *call) (err error) {
+// unary is every step around a call that is no stream, in order: who asks, may they, is it right. It is one function,
+// since each interceptor of its own costs a closure and a deeper stack on every call.
+func (f *frame) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
+	err = f.run(ctx, info.FullMethod, func(ctx context.Context, c *call) error {
+		if at, ok := ctx.Deadline(); ok && time.Until(at) < leastTime {
+			return fmt.Errorf("less than %s left: %w", leastTime, context.DeadlineExceeded)
+		}
+		ctx, stop := context.WithTimeout(ctx, f.Limits.Deadline)
+		defer stop()
+		ctx, err := f.signedIn(ctx, info.FullMethod)
+		if err != nil {
+			return err
+		}
+		if err := f.allowed(ctx, info.FullMethod, req); err != nil {
+			return err
+		}
+		if err := f.valid(req); err != nil {
+			return err
+		}
 		if resp, err = next(ctx, req); err == nil && c.raw != nil {
 			resp = c.raw
 		}
@@ -134,37 +158,6 @@ func (f *frame) frameUnary(ctx context.Context, req any, info *grpc.UnaryServerI
 		return nil, err
 	}
 	return resp, nil
-}
-
-func (f *frame) deadlineUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if at, ok := ctx.Deadline(); ok && time.Until(at) < leastTime {
-		return nil, fmt.Errorf("less than %s left: %w", leastTime, context.DeadlineExceeded)
-	}
-	ctx, stop := context.WithTimeout(ctx, f.Limits.Deadline)
-	defer stop()
-	return next(ctx, req)
-}
-
-func (f *frame) signedInUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	ctx, err := f.signedIn(ctx, info.FullMethod)
-	if err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
-}
-
-func (f *frame) allowedUnary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if err := f.allowed(ctx, info.FullMethod, req); err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
-}
-
-func (f *frame) validUnary(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if err := f.valid(req); err != nil {
-		return nil, err
-	}
-	return next(ctx, req)
 }
 
 // signedIn finds out who asks, where a token is there. A call without one goes on as nobody and is refused by the
@@ -223,54 +216,6 @@ func (f *frame) frameStream(srv any, ss grpc.ServerStream, info *grpc.StreamServ
 	return f.run(ss.Context(), info.FullMethod, func(ctx context.Context, _ *call) error {
 		return next(srv, &stream{ServerStream: ss, ctx: ctx})
 	})
-}
-
-// signedInStream asks again and again whether the session goes on, so that an open stream ends within seconds of a
-// sign-out, and ends it when the server stops.
-func (f *frame) signedInStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {
-	ctx, err := f.signedIn(ss.Context(), info.FullMethod)
-	if err != nil {
-		return err
-	}
-	ctx, end := context.WithCancelCause(ctx)
-	watched := make(chan struct{})
-	go func() {
-		defer close(watched)
-		if err := recovered(func() error { return f.watch(ctx) }); err != nil {
-			end(err)
-		}
-	}()
-	err = next(srv, &stream{ServerStream: ss, ctx: ctx})
-	cause := context.Cause(ctx) // before end below, which would put its own in place
-	end(nil)
-	<-watched
-	if _, ours := fault.As(cause); ours {
-		return cause
-	}
-	return err
-}
-
-// watch returns a fault once the stream must end, nil once it has ended.
-func (f *frame) watch(ctx context.Context) error {
-	session, known := access.SessionFrom(ctx)
-	tick := time.NewTicker(f.Limits.Session)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-f.Stopping.Done():
-			return fault.New(fault.Unavailable, room, ServerStopping, serverIsStopping)
-		case <-tick.C:
-			if !known {
-				continue
-			}
-			// A store that does not answer just now is no reason to end a stream.
-			if err := f.Guard.Still(ctx, session.Hash); fault.Is(err, fault.NotSignedIn) {
-				return err
-			}
-		}
-	}
 }
 
 func (f *frame) allowedStream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) error {

@@ -18,7 +18,7 @@ type Limits struct {
 	Connect  time.Duration // to finish a connection's handshake; 10 s
 	Window   int32         // bytes of a stream's flow-control window, twice that for a connection; 1 MiB
 	Deadline time.Duration // of a call that is no stream; 30 s
-	Session  time.Duration // how often an open stream asks whether its session goes on; 3 s
+	Session  time.Duration // how often open streams are looked after: whether their sessions go on; 2 s
 }
 
 // leastTime is what a call must have left to be begun: less is work for nobody.
@@ -42,7 +42,7 @@ func (l Limits) filled() Limits {
 	or(&l.Connect, 10*time.Second)
 	or(&l.Window, 1<<20)
 	or(&l.Deadline, 30*time.Second)
-	or(&l.Session, 3*time.Second)
+	or(&l.Session, 2*time.Second)
 	return l
 }
 
@@ -70,3 +70,7 @@ func (l Limits) sizeAllowed(method string, req any) error {
 	}
 	return nil
 }
+
+// streamWorkers are goroutines that serve one call after the other, whose stacks have grown to what a call needs; a
+// fresh goroutine's stack is copied several times on the way. Above their number each call has a fresh one.
+const streamWorkers = 64

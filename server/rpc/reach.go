@@ -3,122 +3,110 @@ package rpc
 import (
 	"context"
 	"slices"
+	"strings"
+	"sync"
 	"time"
 
-	"google.golang.org/protobuf/types/known/timestamppb"
+	"go.uber.org/zap"
 
-	"evenpeel/branches"
-	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
 )
 
-func (s *catalogService) ListReach(ctx context.Context, req *recipesv1.ListReachRequest) (*recipesv1.ListReachResponse, error) {
-	var all []branches.Branch
-	var err error
-	if req.GetBranch() != "" {
-		all = make([]branches.Branch, 1)
-		all[0], err = s.h.Register.Branch(ctx, req.GetBranch())
-	} else {
-		all, err = s.h.Register.Branches(ctx)
-	}
-	if err != nil {
-		return nil, err
-	}
-	releases, err := s.h.releases(ctx)
-	if err != nil {
-		return nil, err
-	}
-	known, err := s.h.Reaches.Reaches(ctx)
-	if err != nil {
-		return nil, err
-	}
-	reaches := map[string]recipes.Reach{}
-	for _, r := range known {
-		reaches[r.Branch] = r
-	}
-	list, err := s.h.Reaches.RevisionUses(ctx)
-	if err != nil {
-		return nil, err
-	}
-	uses := map[string]map[recipes.RevisionName]recipes.Use{}
-	for _, u := range list {
-		if uses[u.Branch] == nil {
-			uses[u.Branch] = map[recipes.RevisionName]recipes.Use{}
-		}
-		uses[u.Branch][u.Revision] = u
-	}
-	now := s.h.Now()
-	answer := &recipesv1.ListReachResponse{SilentAfterSeconds: int64(silentAfter / time.Second), ServerTime: timestamppb.New(now)}
-	for _, b := range all {
-		answer.Reaches = append(answer.Reaches, reachMessage(b, releases, reaches[b.Name], uses[b.Name], now))
-	}
-	return answer, nil
+const (
+	reachAge   = time.Minute            // how old a stored pull may grow while a branch goes on pulling the same
+	reachDelay = 250 * time.Millisecond // how long news of reach is gathered, so that a thousand pulls are one write
+	reachRetry = 5 * time.Second        // after a write that failed
+	reachStore = 10 * time.Second       // for one write
+)
+
+// keptReaches is a name for the part that does not hide the method of the same name.
+type keptReaches = recipes.Reaches
+
+// ReachBook stands in front of recipes.Reaches. It writes only what is news, or older than a minute, and writes it
+// together, a moment later, off the way of the pull. Whoever reads gets what was noted here before. What a process that
+// dies had not written yet is written at the branch's next pull, since the next process knows nothing and finds
+// everything news.
+type ReachBook struct {
+	keptReaches
+	log *zap.Logger
+
+	writing sync.Mutex // one write at a time, so that a reader waits for what is on its way
+	mu      sync.Mutex
+	noted   map[string]recipes.Reach // last by branch
+	waiting map[string]recipes.Reach // not written yet
+	due     bool                     // whether a write is on its way
 }
 
-// reachMessage is how far the newest release that is meant for a branch came there.
-func reachMessage(b branches.Branch, releases []recipes.Release, r recipes.Reach, uses map[recipes.RevisionName]recipes.Use, now time.Time) *recipesv1.Reach {
-	m := &recipesv1.Reach{Branch: b.Name, HeldRelease: r.Held, OpenedRelease: r.Opened, Silent: now.Sub(r.Pulled) > silentAfter}
-	for _, t := range []struct {
-		at   time.Time
-		into **timestamppb.Timestamp
-	}{{r.Pulled, &m.PullTime}, {r.Since, &m.HoldTime}, {r.OpenedAt, &m.OpenTime}} {
-		if !t.at.IsZero() {
-			*t.into = timestamppb.New(t.at)
-		}
-	}
-	for _, told := range slices.Backward(releases) {
-		if !told.Reaches(b.Name, b.Market) {
-			continue
-		}
-		if m.ToldRelease == 0 {
-			m.ToldRelease, m.ToldTime = told.Number, timestamppb.New(told.Made)
-		}
-		if at := usedFrom(told, uses); !at.IsZero() {
-			m.UsedRelease, m.UseTime = told.Number, timestamppb.New(at)
-			break
-		}
-	}
-	switch {
-	case m.ToldRelease == 0:
-	case m.UsedRelease == m.ToldRelease:
-		m.Stage = recipesv1.ReachStage_REACH_STAGE_USED
-	case m.OpenedRelease >= m.ToldRelease:
-		m.Stage = recipesv1.ReachStage_REACH_STAGE_OPENED
-	case m.HeldRelease >= m.ToldRelease:
-		m.Stage = recipesv1.ReachStage_REACH_STAGE_HOLDING
-	default:
-		m.Stage = recipesv1.ReachStage_REACH_STAGE_TOLD
-	}
-	return m
+// NewReachBook makes a book in front of where reach is kept.
+func NewReachBook(kept recipes.Reaches, log *zap.Logger) *ReachBook {
+	return &ReachBook{keptReaches: kept, log: log, noted: map[string]recipes.Reach{}, waiting: map[string]recipes.Reach{}}
 }
 
-// usedFrom is the end of the first known run that names what a release put in force, at or after its effect; the zero
-// time where there is none. Of a revision that was in force before as well, only the last run is known.
-func usedFrom(r recipes.Release, uses map[recipes.RevisionName]recipes.Use) (first time.Time) {
-	for _, rev := range r.Revisions {
-		u, ok := uses[rev.Revision]
-		at := u.First
-		if ok && at.Before(r.Effective) {
-			at = u.Last
-		}
-		if ok && !at.Before(r.Effective) && (first.IsZero() || at.Before(first)) {
-			first = at
-		}
+// NoteReach takes a note; it is written soon.
+func (b *ReachBook) NoteReach(_ context.Context, r recipes.Reach) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if last, known := b.noted[r.Branch]; known && last.Held == r.Held && r.Pulled.Sub(last.Pulled) < reachAge {
+		return nil
 	}
-	return first
+	b.noted[r.Branch], b.waiting[r.Branch] = r, r
+	b.soon(reachDelay)
+	return nil
 }
 
-func (s *catalogService) NoteOpened(ctx context.Context, req *recipesv1.NoteOpenedRequest) (*recipesv1.NoteOpenedResponse, error) {
-	b, err := s.h.Register.Branch(ctx, req.GetBranch())
-	if err != nil {
+// soon plans a write; the caller holds mu.
+func (b *ReachBook) soon(delay time.Duration) {
+	if b.due {
+		return
+	}
+	b.due = true
+	time.AfterFunc(delay, func() {
+		ctx, end := context.WithTimeout(context.Background(), reachStore)
+		defer end()
+		b.mu.Lock()
+		b.due = false
+		b.mu.Unlock()
+		if err := b.Flush(ctx); err != nil {
+			b.log.Warn("who holds which release could not be stored; it is tried again", zap.String("room", room), zap.Error(err))
+		}
+	})
+}
+
+// Flush writes what waits. What could not be written waits on.
+func (b *ReachBook) Flush(ctx context.Context) error {
+	b.writing.Lock()
+	defer b.writing.Unlock()
+	b.mu.Lock()
+	list := make([]recipes.Reach, 0, len(b.waiting))
+	for _, r := range b.waiting {
+		list = append(list, r)
+	}
+	clear(b.waiting)
+	b.mu.Unlock()
+	if len(list) == 0 {
+		return nil
+	}
+	// In one order everywhere: two processes that write the same rows must not wait for each other.
+	slices.SortFunc(list, func(x, y recipes.Reach) int { return strings.Compare(x.Branch, y.Branch) })
+	err := b.NoteReaches(ctx, list)
+	if err == nil {
+		return nil
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, r := range list {
+		if _, newer := b.waiting[r.Branch]; !newer {
+			b.waiting[r.Branch] = r
+		}
+	}
+	b.soon(reachRetry)
+	return err
+}
+
+// Reaches lists what is known, with what was noted here and is not written yet.
+func (b *ReachBook) Reaches(ctx context.Context) ([]recipes.Reach, error) {
+	if err := b.Flush(ctx); err != nil {
 		return nil, err
 	}
-	newest, err := s.h.Office.Catalog.NewestRelease(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if req.GetRelease() > newest {
-		return nil, recipes.ReleaseNotFound(req.GetRelease())
-	}
-	return &recipesv1.NoteOpenedResponse{}, s.h.Reaches.NoteOpened(ctx, b.Name, req.GetRelease(), s.h.Now())
+	return b.keptReaches.Reaches(ctx)
 }

@@ -4,7 +4,7 @@
 //
 // Room: rpc
 // Holds: NewServer, Options, the interceptors, the one mapping from faults to codes, the services' handlers
-// May touch: recipes, recipes/fault, recipes/units, recipes/sealed, recipes/press, recipes/cut, recipes/layout, recipes/placement, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, proto, buf.build, go.uber.org/zap, google.golang.org/grpc, google.golang.org/protobuf, github.com/prometheus/client_golang
+// May touch: recipes, recipes/fault, recipes/units, recipes/sealed, recipes/press, recipes/cut, recipes/layout, recipes/placement, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, server/patch, proto, buf.build, go.uber.org/zap, google.golang.org/grpc, google.golang.org/protobuf, github.com/prometheus/client_golang
 // Never: sqlstore, rediscache, SQL, the words of a library in an answer
 package rpc
 
@@ -54,13 +54,17 @@ func NewServer(o Options, register func(*grpc.Server)) *grpc.Server {
 		// Static windows: growing them by measurement costs a ping for each small message.
 		grpc.StaticStreamWindowSize(l.Window),
 		grpc.StaticConnWindowSize(2 * l.Window),
+		// A watching branch's connection is quiet nearly always: its buffers are what it costs.
+		grpc.ReadBufferSize(8 << 10),
+		grpc.SharedWriteBuffer(true),
 		grpc.KeepaliveParams(keepalive.ServerParameters{
 			Time: 30 * time.Second, Timeout: 10 * time.Second,
 			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: 30 * time.Minute, MaxConnectionAgeGrace: 30 * time.Second,
 		}),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.ForceServerCodecV2(newCodec()),
-		grpc.ChainUnaryInterceptor(f.frameUnary, f.deadlineUnary, f.signedInUnary, f.allowedUnary, f.validUnary),
+		grpc.NumStreamWorkers(streamWorkers),
+		grpc.UnaryInterceptor(f.unary),
 		grpc.ChainStreamInterceptor(f.frameStream, f.signedInStream, f.allowedStream),
 	}
 	if o.TLS != nil {

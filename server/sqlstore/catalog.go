@@ -81,7 +81,7 @@ func (s *Store) Records(ctx context.Context, kind recipes.Kind) ([]recipes.Revis
 }
 
 const releasesAbove = `SELECT r.number, r.digest, s.content, r.signature, r.key_name, r.revisions, r.markets, r.branches,
-	r.effective_us, r.approver, r.made_us, r.previous, r.reason, r.proposer, r.widens, r.cancels, r.withdrawn, r.next_key
+	r.effective_us, r.approver, r.made_us, r.previous, r.reason, r.proposer, r.widens, r.cancels, r.withdrawn, r.next_key, r.from_key
 	FROM recipes_release r JOIN recipes_sealed s ON s.digest = r.digest WHERE r.number > $1 ORDER BY r.number`
 
 // releasedColumn is one entry of the column revisions.
@@ -97,7 +97,7 @@ func scanRelease(row scanner) (recipes.SignedRelease, error) {
 	var effective, made int64
 	if err := row.Scan(&r.Release.Number, &digest, &content, &r.Signature, &r.Key, &revisions, &markets, &branches,
 		&effective, &r.Release.Approver, &made, &previous, &r.Release.Reason,
-		&r.Release.Proposer, &r.Release.Widens, &r.Release.Cancels, &withdrawn, &r.Release.NextKey); err != nil {
+		&r.Release.Proposer, &r.Release.Widens, &r.Release.Cancels, &withdrawn, &r.Release.NextKey, &r.Release.FromKey); err != nil {
 		return r, err
 	}
 	r.Release.Effective, r.Release.Made = instant(effective), instant(made)

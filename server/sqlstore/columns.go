@@ -2,6 +2,8 @@ package sqlstore
 
 import (
 	"encoding/json"
+	"strconv"
+	"strings"
 	"time"
 
 	"evenpeel/recipes"
@@ -36,4 +38,22 @@ func bytesOf(b []byte) []byte {
 		return []byte{}
 	}
 	return b
+}
+
+// places are the numbered places of so many rows of so many columns: ($1, $2), ($3, $4) where first is 1.
+func places(rows, columns, first int) string {
+	var b strings.Builder
+	for i := range rows * columns {
+		switch {
+		case i == 0:
+			b.WriteString("($")
+		case i%columns == 0:
+			b.WriteString("), ($")
+		default:
+			b.WriteString(", $")
+		}
+		b.WriteString(strconv.Itoa(first + i))
+	}
+	b.WriteByte(')')
+	return b.String()
 }

@@ -133,8 +133,8 @@ const (
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`
 	newestRevision = `SELECT coalesce(max(number), 0) FROM recipes_revision WHERE record = $1`
 	keepRelease    = `INSERT INTO recipes_release (number, digest, signature, key_name, revisions, markets, branches, effective_us,
-		approver, made_us, previous, reason, request, proposer, widens, cancels, withdrawn, next_key)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)`
+		approver, made_us, previous, reason, request, proposer, widens, cancels, withdrawn, next_key, from_key)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)`
 	releaseOf = `SELECT number FROM recipes_release WHERE request = $1`
 )
 
@@ -199,7 +199,7 @@ func releaseRow(s recipes.SignedRelease, request string) ([]any, error) {
 	}
 	digest := s.Sealed.Digest()
 	return []any{r.Number, digest[:], bytesOf(s.Signature), s.Key, lists[0], lists[1], lists[2], micros(r.Effective), r.Approver,
-		micros(r.Made), r.Previous[:], r.Reason, asked, r.Proposer, r.Widens, r.Cancels, lists[3], r.NextKey}, nil
+		micros(r.Made), r.Previous[:], r.Reason, asked, r.Proposer, r.Widens, r.Cancels, lists[3], r.NextKey, r.FromKey}, nil
 }
 
 func addRelease(ctx context.Context, t *writing, r recipes.SignedRelease, row []any) error {

@@ -135,9 +135,15 @@ func (s *Store) PutPerson(ctx context.Context, p access.Person) error {
 const (
 	sessionAdd    = `INSERT INTO access_session (hash, person, started_us, seen_us, ends_us) VALUES ($1, $2, $3, $4, $5)`
 	sessionByHash = `SELECT person, started_us, seen_us, ends_us FROM access_session WHERE hash = $1`
-	sessionSee    = `UPDATE access_session SET seen_us = $2 WHERE hash = $1 AND seen_us < $2`
-	sessionEnd    = `DELETE FROM access_session WHERE hash = $1`
-	sessionsEnd   = `DELETE FROM access_session WHERE person = $1`
+	sessionSee    = `UPDATE access_session SET seen_us = $1 WHERE seen_us < $1 AND hash IN `
+	standings     = `SELECT s.hash, s.started_us, s.seen_us, s.ends_us, p.name, p.email, p.title, p.roles, p.branch, p.barred, p.password
+		FROM access_session s JOIN access_person p ON p.name = s.person WHERE s.hash IN `
+	// The rest of a division, since the sum of whole times would leave 64 bits.
+	sessionMarks = `SELECT s.n, s.began, p.n, p.barred
+		FROM (SELECT count(*) AS n, CAST(coalesce(sum(started_us % 1000000007), 0) AS BIGINT) AS began FROM access_session WHERE started_us <= $1) s,
+		(SELECT count(*) AS n, count(CASE WHEN barred THEN 1 END) AS barred FROM access_person) p`
+	sessionEnd  = `DELETE FROM access_session WHERE hash = $1`
+	sessionsEnd = `DELETE FROM access_session WHERE person = $1`
 )
 
 // AddSession stores a session.
@@ -158,10 +164,59 @@ func (s *Store) Session(ctx context.Context, hash access.SessionHash) (access.Se
 	return n, s.fault(err)
 }
 
-// SeeSession stores when it was last used; an earlier time than stored, or an unknown session, changes nothing.
-func (s *Store) SeeSession(ctx context.Context, hash access.SessionHash, seen time.Time) error {
-	_, err := s.write.ExecContext(ctx, sessionSee, hash[:], micros(seen))
-	return s.fault(err)
+// sessionsAtOnce is how many one statement names.
+const sessionsAtOnce = 200
+
+// Standings reads many sessions, each with its person, in any order; what is not there is left out.
+func (s *Store) Standings(ctx context.Context, hashes []access.SessionHash) (found []access.Standing, err error) {
+	for chunk := range slices.Chunk(hashes, sessionsAtOnce) {
+		args := make([]any, len(chunk))
+		for i := range chunk {
+			args[i] = chunk[i][:]
+		}
+		list, err := all(ctx, s.read, scanStanding, standings+places(1, len(args), 1), args...)
+		if err != nil {
+			return nil, s.fault(err)
+		}
+		found = append(found, list...)
+	}
+	return found, nil
+}
+
+func scanStanding(row scanner) (access.Standing, error) {
+	var n access.Standing
+	var hash []byte
+	var roles string
+	var started, seen, ends int64
+	if err := row.Scan(&hash, &started, &seen, &ends, &n.Person.Name, &n.Person.Email, &n.Person.Title, &roles, &n.Person.Branch, &n.Person.Barred, &n.Person.Password); err != nil {
+		return n, err
+	}
+	copy(n.Session.Hash[:], hash)
+	n.Session.Person = n.Person.Name
+	n.Session.Started, n.Session.Seen, n.Session.Ends = instant(started), instant(seen), instant(ends)
+	return n, readList(roles, &n.Person.Roles)
+}
+
+// Marks gives numbers that change where a session that began up to an instant has ended, or a person was barred.
+func (s *Store) Marks(ctx context.Context, began time.Time) (k access.Marks, err error) {
+	err = s.read.QueryRowContext(ctx, sessionMarks, micros(began)).Scan(&k.Sessions, &k.Began, &k.People, &k.Barred)
+	return k, s.fault(err)
+}
+
+// SeeSessions stores when they were last used; an earlier time than stored, or an unknown session, changes nothing.
+func (s *Store) SeeSessions(ctx context.Context, hashes []access.SessionHash, seen time.Time) error {
+	return s.inWrite(ctx, func(t *writing) error {
+		for chunk := range slices.Chunk(hashes, sessionsAtOnce) {
+			args := []any{micros(seen)}
+			for i := range chunk {
+				args = append(args, chunk[i][:])
+			}
+			if _, err := t.ExecContext(ctx, sessionSee+places(1, len(chunk), 2), args...); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // EndSession removes one; an unknown one is no fault.

@@ -11,8 +11,8 @@ import (
 )
 
 const (
-	noteReach = `INSERT INTO recipes_reach (branch, held, pulled_us, since_us) VALUES ($1, $2, $3, $3)
-		ON CONFLICT (branch) DO UPDATE SET pulled_us = excluded.pulled_us,
+	reachInsert  = `INSERT INTO recipes_reach (branch, held, pulled_us, since_us) VALUES `
+	reachReplace = ` ON CONFLICT (branch) DO UPDATE SET pulled_us = excluded.pulled_us,
 		since_us = CASE WHEN excluded.held > recipes_reach.held THEN excluded.since_us ELSE recipes_reach.since_us END,
 		held = CASE WHEN excluded.held > recipes_reach.held THEN excluded.held ELSE recipes_reach.held END`
 	noteOpened = `INSERT INTO recipes_reach (branch, held, pulled_us, since_us, opened, opened_us) VALUES ($1, 0, 0, 0, $2, $3)
@@ -28,8 +28,26 @@ const (
 
 // NoteReach stores that the branch holds the release; a lower number than stored changes only the time.
 func (s *Store) NoteReach(ctx context.Context, r recipes.Reach) error {
-	_, err := s.write.ExecContext(ctx, noteReach, r.Branch, r.Held, micros(r.Pulled))
-	return s.fault(err)
+	return s.NoteReaches(ctx, []recipes.Reach{r})
+}
+
+// reachesAtOnce is how many rows one statement writes: SQLite reads the places of a long list in quadratic time.
+const reachesAtOnce = 100
+
+// NoteReaches does the same for many branches at once, each of them once.
+func (s *Store) NoteReaches(ctx context.Context, list []recipes.Reach) error {
+	return s.inWrite(ctx, func(t *writing) error {
+		for chunk := range slices.Chunk(list, reachesAtOnce) {
+			var args []any
+			for _, r := range chunk {
+				args = append(args, r.Branch, r.Held, micros(r.Pulled), micros(r.Pulled))
+			}
+			if _, err := t.ExecContext(ctx, reachInsert+places(len(chunk), 4, 1)+reachReplace, args...); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // NoteOpened stores that a card of the release was opened; a lower or equal number than stored changes nothing.

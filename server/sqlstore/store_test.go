@@ -164,6 +164,16 @@ func TestOpen_refusesANewerSchema(t *testing.T) {
 	}
 }
 
+func TestOpen_refusesANewerSchema_postgres(t *testing.T) {
+	dsn := postgrestest.Start(t, nil)(t)
+	open(t, dsn).Close()
+	behind(t, "pgx", dsn, "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, true)")
+	_, err := sqlstore.Open(t.Context(), dsn, nil)
+	if f, ok := fault.As(err); !ok || f.Kind != fault.NotReady || f.Reason != sqlstore.SchemaNewer {
+		t.Fatalf("got %v, want fault SCHEMA_NEWER", err)
+	}
+}
+
 func TestOpen_refusesWhatItCanNotReach(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "file")
 	if err := os.WriteFile(file, nil, 0o600); err != nil {

@@ -71,8 +71,9 @@ var accessPromises = []promise{
 			must(t, s.AddSession(t.Context(), n))
 		}
 		one.Seen = noon.Add(time.Minute)
-		must(t, s.SeeSession(t.Context(), one.Hash, one.Seen))
-		must(t, s.SeeSession(t.Context(), one.Hash, noon)) // late news of an earlier use
+		must(t, s.SeeSessions(t.Context(), []access.SessionHash{one.Hash, {99}}, one.Seen))
+		must(t, s.SeeSessions(t.Context(), []access.SessionHash{one.Hash}, noon)) // late news of an earlier use
+		must(t, s.SeeSessions(t.Context(), nil, noon))
 		same(t, got(s.Session(t.Context(), one.Hash))(t), one)
 		must(t, s.EndSession(t.Context(), one.Hash))
 		must(t, s.EndSession(t.Context(), one.Hash))
@@ -82,6 +83,45 @@ var accessPromises = []promise{
 		_, err = s.Session(t.Context(), two.Hash)
 		refused(t, err, fault.NotSignedIn, "SESSION_ENDED")
 		same(t, got(s.Session(t.Context(), other.Hash))(t), other)
+	}},
+	{"many sessions are read at once, with whose they are", func(t *testing.T, s Stores) {
+		ada := person("ada")
+		must(t, s.AddPerson(t.Context(), ada, false))
+		var hashes []access.SessionHash
+		for i := range 700 {
+			n := access.Session{Hash: access.SessionHash{byte(i), byte(i >> 8)}, Person: ada.Name, Started: noon, Seen: noon, Ends: noon.Add(time.Hour)}
+			if i%100 == 0 {
+				n.Person = "people/nobody"
+			}
+			must(t, s.AddSession(t.Context(), n))
+			hashes = append(hashes, n.Hash)
+		}
+		list := got(s.Standings(t.Context(), append(hashes, access.SessionHash{1, 2, 3})))(t)
+		same(t, len(list), 693)
+		for _, standing := range list {
+			same(t, standing.Person, ada)
+			same(t, standing.Session, got(s.Session(t.Context(), standing.Session.Hash))(t))
+		}
+		same(t, len(got(s.Standings(t.Context(), nil))(t)), 0)
+		before := got(s.Marks(t.Context(), noon))(t)
+		must(t, s.AddSession(t.Context(), access.Session{Hash: access.SessionHash{7, 7, 7}, Person: ada.Name, Started: noon.Add(time.Second), Seen: noon, Ends: noon}))
+		must(t, s.SeeSessions(t.Context(), hashes, noon))
+		same(t, got(s.Marks(t.Context(), noon))(t), before) // what begins later changes nothing
+		must(t, s.EndSession(t.Context(), hashes[0]))
+		without := got(s.Marks(t.Context(), noon))(t)
+		if without == before {
+			t.Fatal("a session ended, and the marks stay the same")
+		}
+		ada.Barred = !ada.Barred
+		must(t, s.PutPerson(t.Context(), ada))
+		if got(s.Marks(t.Context(), noon))(t) == without {
+			t.Fatal("a person was barred, and the marks stay the same")
+		}
+		same(t, got(s.Marks(t.Context(), noon.Add(-time.Second)))(t).Sessions, int64(0))
+		must(t, s.SeeSessions(t.Context(), hashes, noon.Add(time.Minute)))
+		for _, standing := range got(s.Standings(t.Context(), hashes))(t) {
+			same(t, standing.Session.Seen, noon.Add(time.Minute))
+		}
 	}},
 	{"each entry of the audit chain carries the hash of the one before, however many write", func(t *testing.T, s Stores) {
 		const writers, each = 6, 5

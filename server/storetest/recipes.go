@@ -253,6 +253,14 @@ var recipePromises = []promise{
 		same(t, got(s.Reaches(t.Context()))(t), []recipes.Reach{{Branch: "branches/a", Held: 1, Pulled: noon, Since: noon}, {Branch: "branches/b", Held: 3, Pulled: noon.Add(time.Hour), Since: noon}})
 		note("branches/b", 4, noon.Add(2*time.Hour))
 		same(t, got(s.Reaches(t.Context()))(t)[1].Since, noon.Add(2*time.Hour))
+		var many, want []recipes.Reach // more than one statement takes, over the two that are there
+		for i := range 230 {
+			many = append(many, recipes.Reach{Branch: fmt.Sprintf("branches/many-%03d", i), Held: int64(i), Pulled: noon, Since: noon})
+		}
+		want = append(append(want, recipes.Reach{Branch: "branches/a", Held: 4, Pulled: noon.Add(time.Hour), Since: noon.Add(time.Hour)}, recipes.Reach{Branch: "branches/b", Held: 4, Pulled: noon, Since: noon.Add(2 * time.Hour)}), many...)
+		must(t, s.NoteReaches(t.Context(), append(many, recipes.Reach{Branch: "branches/a", Held: 4, Pulled: noon.Add(time.Hour)}, recipes.Reach{Branch: "branches/b", Held: 2, Pulled: noon})))
+		must(t, s.NoteReaches(t.Context(), nil))
+		same(t, got(s.Reaches(t.Context()))(t), want)
 	}},
 }
 

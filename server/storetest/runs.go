@@ -253,6 +253,7 @@ var runPromises = []promise{
 			refused(t, err, fault.Invalid, "SPAN_INVALID")
 		}
 	}},
+	{"comparison sees each run that counts, its causes and how long its reporter had been at it", worksAreListed},
 	{"roll-ups give what the runs add up to, to the last unit", rollUpsAreExact},
 }
 

@@ -2,6 +2,7 @@ import "./styles/index.css";
 import { StrictMode } from "react";
 import { createRoot } from "react-dom/client";
 import { App } from "./app/App.tsx";
+import { keepPage } from "./app/newerPage.ts";
 
 const place = document.getElementById("page");
 if (!place) throw new Error("index.html has no #page");
@@ -10,3 +11,4 @@ createRoot(place).render(
     <App />
   </StrictMode>,
 );
+if (import.meta.env.PROD) void keepPage();

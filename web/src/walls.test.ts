@@ -8,7 +8,7 @@ const doors = import.meta.glob<Door>("./rooms/*/room.ts", { eager: true });
 const roomNames = readdirSync("src/rooms").filter((name) => statSync(join("src/rooms", name)).isDirectory());
 
 // What a room may ask of the app: pure doors that import no room and no shell.
-const appDoors = ["app/paths", "app/route", "app/fault", "app/session"];
+const appDoors = ["app/paths", "app/route", "app/fault", "app/session", "app/roles"];
 // Packages any room may use; others (d3-scale, idb …) stand on its sign.
 const usual = [
   "react",

@@ -11,11 +11,14 @@ const (
 	patienceMin = 20
 	patienceMax = 160
 	poolMost    = 40
-	startFill   = 0.72 // density of the random start
+	farBehind   = 0.002 // of the length: then a search jumps to where the other is
+	fineTries   = 40    // passes without progress while compressing
+	startFill   = 0.72  // density of the random start
 )
 
-// explore makes the strip shorter and shorter from the best layout, in steps that adapt, until due.
-func (s *Search) explore(until int) {
+// explore makes the strip shorter and shorter from the best layout, in steps that adapt, until due. With jump it
+// goes over to the layout of another search that has got much farther.
+func (s *Search) explore(until int, jump bool) {
 	step := firstStep
 	patience := patienceMin
 	var pool []*scene
@@ -43,6 +46,10 @@ func (s *Search) explore(until int) {
 		}
 		if step > leastStep {
 			step = max(step/2.5, leastStep)
+			continue
+		}
+		if jump && s.shared.length < s.best.length*(1-farBehind) {
+			s.best, pool, patience = *s.shared.clone(), pool[:0], patienceMin
 			continue
 		}
 		fail := &scene{}
@@ -122,10 +129,13 @@ func (s *Search) unlike() (i, j int, ok bool) {
 func (s *Search) compress(until int) {
 	from := s.evaluations
 	for !s.due() && s.evaluations < until && s.best.length > s.floor {
+		if s.shared.length < s.best.length {
+			s.best = *s.shared.clone()
+		}
 		part := float64(s.evaluations-from) / float64(max(1, until-from))
 		step := 0.0005*(1-part) + 0.00001*part
 		s.load(&s.best)
-		if s.shorten(s.shorter(step), s.rng.Float64()*s.best.length) && s.separate(patienceMax/2, 2) {
+		if s.shorten(s.shorter(step), s.rng.Float64()*s.best.length) && s.separate(fineTries, 1) {
 			s.found()
 		}
 	}
@@ -148,7 +158,7 @@ func (s *Search) found() {
 func (s *Search) begin(below float64) {
 	fill := startFill
 	for !s.due() {
-		length := math.Floor(max(s.floor, s.area/s.width/fill))
+		length := math.Floor(max(s.floor, s.filled(fill)))
 		if length >= below {
 			return
 		}

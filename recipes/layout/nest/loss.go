@@ -89,14 +89,24 @@ func (s *Search) cost(i int, sh *shape, x, y, bound float64) float64 {
 	x0, y0, x1, y1 := x+sh.box.x0-g, y+sh.box.y0-g, x+sh.box.x1+g, y+sh.box.y1+g
 	weights := s.weight[i*s.n : (i+1)*s.n]
 	total := 0.0
+	// Who went over the bound last time most likely does so again.
+	first := s.killer
+	if first != i {
+		if b := &s.boxes[first]; !(b.y1 <= y0 || b.y0 >= y1 || b.x1 <= x0 || b.x0 >= x1) {
+			w := weights[first]
+			if total = w * s.severity(sh, x, y, s.shapes[first], s.x[first], s.y[first], bound/w); total >= bound {
+				return inf
+			}
+		}
+	}
 	for j := range s.boxes {
 		b := &s.boxes[j]
-		if b.y1 <= y0 || b.y0 >= y1 || b.x1 <= x0 || b.x0 >= x1 || j == i {
+		if b.y1 <= y0 || b.y0 >= y1 || b.x1 <= x0 || b.x0 >= x1 || j == i || j == first {
 			continue
 		}
 		w := weights[j]
-		total += w * s.severity(sh, x, y, s.shapes[j], s.x[j], s.y[j], (bound-total)/w)
-		if total >= bound {
+		if total += w * s.severity(sh, x, y, s.shapes[j], s.x[j], s.y[j], (bound-total)/w); total >= bound {
+			s.killer = j
 			return inf
 		}
 	}

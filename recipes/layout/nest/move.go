@@ -115,6 +115,9 @@ func (s *Search) relocate(i int) {
 	if top.cost > 0 {
 		top = s.descend(i, top, fineFrom*side, fineTo*side, fineTurnFrom, fineTurnTo)
 	}
+	if top.cost > 0 {
+		top = s.snap(i, top, snapWithin*side)
+	}
 	if top.cost < now.cost {
 		s.put(i, s.at(i, top.angle), top.x, top.y)
 		s.relate(i)

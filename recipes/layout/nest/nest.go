@@ -8,7 +8,7 @@
 // search decides "touches" and "overlaps" without a tolerance. Layouts are checked again by who asks for them.
 //
 // Room: nest
-// Holds: Problem, Search, Run
+// Holds: Drawing, Design, Problem, Run
 // May touch: nothing
 // Never: a clock, randomness without a seed, units
 package nest
@@ -18,8 +18,8 @@ import "math"
 // Point is a corner in whole units.
 type Point struct{ X, Y float64 }
 
-// Design is one outline and how it may be turned.
-type Design struct {
+// Drawing is one outline and how it may be turned.
+type Drawing struct {
 	Rings  [][]Point // even-odd, in the piece's own frame
 	Angles []int32   // allowed, millidegrees counter-clockwise; none is any angle
 	Box    bool      // a plain box: two boxes keep their distance along an axis, as box layouts do
@@ -33,16 +33,15 @@ type Spot struct {
 
 // Problem is the strip and what goes onto it.
 type Problem struct {
-	Width     float64 // of the strip
-	Distance  float64 // least distance between two outlines
-	NoNesting bool    // holes count as filled
-	Designs   []Design
-	Pieces    []int  // the design of each piece
-	Fixed     []bool // pieces that keep their spot; nil is none
+	Width    float64 // of the strip
+	Distance float64 // least distance between two outlines
+	Designs  []*Design
+	Pieces   []int  // the design of each piece
+	Fixed    []bool // pieces that keep their spot; nil is none
 }
 
-// design is a Design made ready: simplified, with its circles.
-type design struct {
+// Design is a Drawing made ready: simplified, with its circles. It is only read once made.
+type Design struct {
 	rings   [][]Point // what the search separates: the outline or a simpler one around it
 	corners []Point   // of the hull of the outline itself: they give the box at any angle
 	circles []circle
@@ -53,16 +52,15 @@ type design struct {
 	free    bool
 	angles  []int32
 	shapes  []*shape // one for each allowed angle; empty if free
-	alike   int      // first design with the same outline
+	simpler bool     // than the drawing
 }
 
 // strip is a problem made ready; it is only read once built, so that searches share it.
 type strip struct {
 	width, distance float64
-	designs         []*design
-	pieces          []*design
+	pieces          []*Design
 	fixed           []bool
-	area            float64 // of all outlines
+	covered         float64 // by all outlines, each grown by half the distance
 	floor           float64 // no layout is shorter
 	tallest         float64
 }
@@ -73,20 +71,16 @@ func newStrip(p Problem) *strip {
 		s.fixed = make([]bool, len(p.Pieces))
 	}
 	for _, d := range p.Designs {
-		made, simpler := newDesign(d, p.NoNesting)
-		if simpler { // new corners are rounded, so they may cut into the outline by less than one unit
+		if d.simpler { // its corners are rounded, so the outline may reach past it by less than one unit
 			s.distance = p.Distance + 2
 		}
-		s.designs = append(s.designs, made)
 	}
-	grown := 0.0
 	for _, k := range p.Pieces {
-		d := s.designs[k]
+		d := p.Designs[k]
 		s.pieces = append(s.pieces, d)
-		s.area += d.area
 		// Brunn-Minkowski: an area a grown by r all round covers at least (√a + r√π)².
 		g := math.Sqrt(d.area) + math.Sqrt(math.Pi)*p.Distance/2
-		grown += g * g
+		s.covered += g * g
 		if !d.free {
 			low := math.Inf(1)
 			for _, sh := range d.shapes {
@@ -97,6 +91,11 @@ func newStrip(p Problem) *strip {
 			s.tallest = max(s.tallest, 2*d.circles[0].r)
 		}
 	}
-	s.floor = math.Ceil(max(s.tallest, grown/(p.Width+p.Distance)-p.Distance) - 1e-6)
+	s.floor = math.Ceil(max(s.tallest, s.filled(1)) - 1e-6)
 	return s
+}
+
+// filled is the length at which the pieces cover so much of the strip.
+func (s *strip) filled(part float64) float64 {
+	return s.covered/(s.width+s.distance)/part - s.distance
 }

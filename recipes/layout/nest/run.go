@@ -7,14 +7,17 @@ import (
 )
 
 const (
-	searches   = 2       // seeds that run side by side and share the shortest layout
-	soloBelow  = 100_000 // evaluations that are not worth a second search
-	firstRound = 20_000  // evaluations after which they first meet
-	longRound  = 500_000 // later rounds grow to this
-	largeShare = 0.75    // of the area: the pieces worth swapping
-	fewPieces  = 30      // below, searches start afresh now and then
-	restartPer = 150_000 // evaluations per piece between two fresh starts
-	exploring  = 0.8     // of the evaluations; the rest compresses
+	searches      = 2       // seeds that run side by side and share the shortest layout
+	soloBelow     = 100_000 // evaluations that are not worth a second search
+	firstRound    = 20_000  // evaluations after which they first meet
+	longRound     = 500_000 // later rounds grow to this
+	largeShare    = 0.75    // of the area: the pieces worth swapping
+	starting      = 0.4     // of the evaluations go into fresh starts; the best of all searches goes on
+	startPer      = 100_000 // evaluations per piece of each of several fresh starts, at least
+	shortStart    = 15_000  // of a single one; with less to spend, the given layout is the start
+	mostStarts    = 12
+	worthStarting = 1.1 // a start may begin so much longer than the best layout
+	exploring     = 0.8 // of the evaluations; the rest compresses
 )
 
 // Run looks for a shorter layout than the given one until the evaluations are spent, split over two searches, or
@@ -38,7 +41,7 @@ func Run(ctx context.Context, p Problem, seed uint64, start []Spot, length float
 	for k := range n {
 		q := newSearch(st, seed, uint64(k))
 		q.next = min(t.round, t.budget)
-		q.best, q.top = *t.best.clone(), *t.best.clone()
+		q.best, q.top, q.shared = *t.best.clone(), *t.best.clone(), t.best
 		t.all = append(t.all, q)
 	}
 	if n == 1 {
@@ -136,23 +139,29 @@ func (s *Search) work(budget int) {
 	}
 	s.load(&s.best)
 	explore := int(exploring * float64(budget))
-	if s.n < fewPieces {
-		for !s.due() && s.evaluations < explore && s.top.length > s.floor {
-			if s.begin(s.top.length * 1.2); s.best.length == inf {
-				s.best = *s.top.clone()
-			}
-			s.explore(min(explore, s.evaluations+restartPer*s.n))
-			s.best = scene{length: inf}
-		}
-	} else {
-		s.begin(s.best.length)
-		s.explore(explore)
+	starts := min(int(starting*float64(budget))/(startPer*s.n), mostStarts)
+	if starts == 0 && int(starting*float64(budget)) > shortStart*s.n {
+		starts = 1
 	}
+	for k := range starts {
+		if s.begin(s.top.length * worthStarting); s.best.length == inf {
+			s.best = *s.top.clone()
+		}
+		s.explore(int(starting*float64(budget))*(k+1)/starts, false)
+		s.best = scene{length: inf}
+	}
+	s.rejoin()
+	s.explore(explore, true)
+	s.rejoin()
+	s.compress(budget)
+}
+
+// rejoin goes on from the shortest layout of all searches.
+func (s *Search) rejoin() {
 	if s.shared.length < s.top.length {
 		s.top = *s.shared.clone()
 	}
 	s.best = *s.top.clone()
-	s.compress(budget)
 }
 
 // largest are the free pieces that make up most of the area.

@@ -21,7 +21,8 @@ type Search struct {
 	trial       *shape   // a free piece as it is looked at
 	order       []int
 	evaluations int
-	spots       []Spot // scratch of the snapshots
+	killer      int       // the piece that made the last place too costly
+	byX, byY    []float64 // scratch of snap
 	pause       func() bool
 	stopped     bool
 	ended       bool
@@ -111,7 +112,7 @@ func (s *Search) relate(i int) {
 	for j := range s.boxes {
 		o := &s.boxes[j]
 		v := 0.0
-		if j != i && !(o.y1 <= y0 || o.y0 >= y1 || o.x1 <= x0 || o.x0 >= x1) {
+		if j != i && !(s.fixed[i] && s.fixed[j]) && !(o.y1 <= y0 || o.y0 >= y1 || o.x1 <= x0 || o.x0 >= x1) {
 			v = s.severity(s.shapes[i], s.x[i], s.y[i], s.shapes[j], s.x[j], s.y[j], inf)
 		}
 		s.loss[i*s.n+j], s.loss[j*s.n+i] = v, v
@@ -219,7 +220,7 @@ func (s *Search) scatter(length float64) bool {
 
 const freeAngles = 16 // start angles of a piece that may lie at any
 
-func (s *Search) anyAngle(d *design) int32 {
+func (s *Search) anyAngle(d *Design) int32 {
 	if d.free {
 		return int32(s.rng.IntN(freeAngles)) * (360_000 / freeAngles)
 	}

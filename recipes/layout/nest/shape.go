@@ -12,19 +12,20 @@ type circle struct{ x, y, r float64 }
 
 // shape is a design at one angle, its box's lower left corner at the origin.
 type shape struct {
-	d       *design
+	d       *Design
 	angle   int32
 	w, h    float64 // box of the outline itself
 	box     rect    // of what the search separates, a little more than the outline's where it was simplified
 	edges   []edge
 	starts  []Point // one corner of every ring
 	circles []circle
+	xs, ys  []float64 // where corners or straight sides are worth lining up with a neighbour's
 }
 
 type rect struct{ x0, y0, x1, y1 float64 }
 
 // turn makes into the design at an angle; the rounding is that of layout.Outlined.
-func (d *design) turn(into *shape, angle int32) {
+func (d *Design) turn(into *shape, angle int32) {
 	sin, cos := sincos(angle)
 	turned := func(p Point) Point {
 		return Point{math.Round(float64(p.X*cos) - float64(p.Y*sin)), math.Round(float64(p.X*sin) + float64(p.Y*cos))}
@@ -59,6 +60,7 @@ func (d *design) turn(into *shape, angle int32) {
 			last = q
 		}
 	}
+	into.xs, into.ys = d.marks(into.xs[:0], into.ys[:0], into.edges)
 	for _, c := range d.circles {
 		into.circles = append(into.circles, circle{c.x*cos - c.y*sin - low.X, c.x*sin + c.y*cos - low.Y, c.r})
 	}
@@ -78,25 +80,36 @@ func sincos(angle int32) (sin, cos float64) {
 	return math.Sincos(float64(angle) * math.Pi / (180 * 1000))
 }
 
-// newDesign simplifies the outline and finds its circles; simpler reports whether corners moved.
-func newDesign(in Design, filled bool) (d *design, simpler bool) {
-	d = &design{box: in.Box, angles: in.Angles, free: len(in.Angles) == 0}
+// NewDesign simplifies an outline and finds its circles. filled fills its holes.
+func NewDesign(in Drawing, filled bool) *Design {
+	d := &Design{box: in.Box, angles: in.Angles, free: len(in.Angles) == 0}
 	rings := oriented(in.Rings)
 	if filled {
 		rings = outers(rings)
 	}
-	for _, ring := range rings {
-		d.area += signedArea(ring)
+	for _, ring := range in.Rings {
 		d.corners = append(d.corners, ring...)
 	}
 	d.corners = hull(d.corners)
+	if len(rings) == 0 { // a line, or loops that cancel out: its box stands for it
+		low, high := d.corners[0], d.corners[0]
+		for _, p := range d.corners {
+			low, high = Point{min(low.X, p.X), min(low.Y, p.Y)}, Point{max(high.X, p.X), max(high.Y, p.Y)}
+		}
+		d.corners = []Point{low, {high.X, low.Y}, high, {low.X, high.Y}}
+		rings = [][]Point{d.corners}
+	}
+	for _, ring := range rings {
+		d.area += signedArea(ring)
+	}
+	d.area = max(1, d.area) // of crossing loops it may come out below zero
 	d.pull = math.Sqrt(math.Sqrt(signedArea(d.corners)))
 	for i, p := range d.corners {
 		for _, q := range d.corners[i+1:] {
 			d.across = max(d.across, math.Hypot(p.X-q.X, p.Y-q.Y))
 		}
 	}
-	d.rings, simpler = simplified(rings, d.area)
+	d.rings, d.simpler = simplified(rings, d.area)
 	d.circles = inscribed(d.rings, d.area)
 	for _, a := range d.angles {
 		sh := &shape{}
@@ -106,7 +119,7 @@ func newDesign(in Design, filled bool) (d *design, simpler bool) {
 			d.shapes = append(d.shapes, sh)
 		}
 	}
-	return d, simpler
+	return d
 }
 
 func sameEdges(a, b *shape) bool {

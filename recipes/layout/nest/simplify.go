@@ -15,9 +15,9 @@ const (
 
 // simplified is an outline around the given one with few corners: again and again the change that adds least
 // area, either dropping a corner that points inwards or extending the two edges beside an edge until they
-// meet. moved reports whether corners were made up, which rounding may have put inside the outline by less
-// than one unit.
-func simplified(rings [][]Point, area float64) (out [][]Point, moved bool) {
+// meet. changed reports whether it did anything: rounding, of made up corners and when turned, may then leave
+// the outline outside by less than one unit.
+func simplified(rings [][]Point, area float64) (out [][]Point, changed bool) {
 	total := 0
 	for _, ring := range rings {
 		total += len(ring)
@@ -31,15 +31,15 @@ func simplified(rings [][]Point, area float64) (out [][]Point, moved bool) {
 		wanted int
 	}{{finestGrowth, enoughCorners}, {coarseGrowth, wantedCorners}} {
 		c := newCarving(rings)
-		made := c.carve(limit.growth*area-budget, limit.wanted)
+		c.carve(limit.growth*area-budget, limit.wanted)
 		next := c.rings()
 		if crossesItself(next) {
-			return rings, moved
+			return rings, changed
 		}
-		rings, moved = next, moved || made
+		rings, changed = next, changed || c.left < total
 		budget += c.spent
 	}
-	return rings, moved
+	return rings, changed
 }
 
 // carving is a set of rings as linked corners.
@@ -114,7 +114,7 @@ func (c *carving) best(i int) (change, bool) {
 }
 
 // carve makes changes, the cheapest first in doubling steps of growth, until the budget of area is spent or few enough corners are left.
-func (c *carving) carve(budget float64, wanted int) (moved bool) {
+func (c *carving) carve(budget float64, wanted int) {
 	for step := budget / 1024; step <= budget/4; step *= 2 {
 		for again := true; again; {
 			again = false
@@ -128,12 +128,10 @@ func (c *carving) carve(budget float64, wanted int) (moved bool) {
 				}
 				c.spent += ch.growth
 				c.do(ch)
-				moved = moved || ch.merge
 				again = true
 			}
 		}
 	}
-	return moved
 }
 
 // clear reports whether no other corner lies in the triangle that the change fills.

@@ -10,6 +10,7 @@ ALTER TABLE recipes_release ADD COLUMN widens    BIGINT NOT NULL DEFAULT 0;
 ALTER TABLE recipes_release ADD COLUMN cancels   BIGINT NOT NULL DEFAULT 0;
 ALTER TABLE recipes_release ADD COLUMN withdrawn TEXT   NOT NULL DEFAULT 'null';
 ALTER TABLE recipes_release ADD COLUMN next_key  BYTEA;
+ALTER TABLE recipes_release ADD COLUMN from_key  BYTEA;
 CREATE UNIQUE INDEX recipes_release_cancels ON recipes_release (cancels) WHERE cancels > 0;
 
 -- A plan's bytes stand in its own row: nobody has approved them, so they are not sealed.

@@ -184,7 +184,7 @@ CREATE TABLE recipes_release (
     previous     BYTEA  NOT NULL CHECK (length(previous) = 32),
     reason       TEXT   NOT NULL,
     request      TEXT
-, proposer  TEXT   NOT NULL DEFAULT '', widens    BIGINT NOT NULL DEFAULT 0, cancels   BIGINT NOT NULL DEFAULT 0, withdrawn TEXT   NOT NULL DEFAULT 'null', next_key  BYTEA);
+, proposer  TEXT   NOT NULL DEFAULT '', widens    BIGINT NOT NULL DEFAULT 0, cancels   BIGINT NOT NULL DEFAULT 0, withdrawn TEXT   NOT NULL DEFAULT 'null', next_key  BYTEA, from_key  BYTEA);
 
 CREATE UNIQUE INDEX recipes_release_cancels ON recipes_release (cancels) WHERE cancels > 0;
 

@@ -4,6 +4,7 @@ import { Link, useLocation } from "wouter";
 import { classes } from "../kit/classes.ts";
 import { Wordmark } from "../kit/drawings/Wordmark.tsx";
 import { Find } from "./Find.tsx";
+import { NewerPage } from "./NewerPage.tsx";
 import { PersonMenu } from "./PersonMenu.tsx";
 import { paths } from "./paths.ts";
 import type { NavigationEntry } from "./route.ts";
@@ -105,6 +106,7 @@ export function Shell({ navigation, person, place, onSignOut, children }: ShellP
         <div className={styles.ruler} aria-hidden="true" />
       </header>
       <main id="main" className={styles.main} tabIndex={-1} data-place={place}>
+        <NewerPage at={at} />
         {children}
       </main>
       <Find open={finding} onClose={() => setFinding(false)} entries={entries} />

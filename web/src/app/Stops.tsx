@@ -39,7 +39,9 @@ export class Boundary extends Component<BoundaryProps, { fault: Fault | null }> 
 
   static getDerivedStateFromError(error: unknown) {
     // A part of the page that can not be loaded is the network, not a fault of the screen.
-    const unreached = error instanceof TypeError && /import|module/i.test(error.message);
+    const unreached =
+      (error instanceof TypeError && /import|module/i.test(error.message)) ||
+      (error instanceof Error && error.message.startsWith("Unable to preload"));
     const fault = faultOf(error);
     if (!unreached) return { fault };
     return { fault: { ...fault, kind: "UNREACHED", words: "This screen is not on this tablet yet." } };

@@ -14,8 +14,8 @@ export const paths = {
   recipes: "/recipes",
   recipe: (recipe: string) => `/recipes/${part(recipe)}`,
   revision: (recipe: string, number: number) => `/recipes/${part(recipe)}/revisions/${number}`,
-  sideBySide: (recipe: string, left: number, right: number | "draft") =>
-    `/recipes/${part(recipe)}/compare/${left}/${right}`,
+  /** Both sides by name: "recipes/x/revisions/3" or "drafts/d". */
+  sideBySide: (left: string, right: string) => `/side-by-side?left=${part(left)}&right=${part(right)}`,
   draft: (draft: string) => `/drafts/${part(draft)}`,
   secondLooks: "/second-looks",
   secondLook: (draft: string) => `/second-looks/${part(draft)}`,
@@ -36,6 +36,7 @@ export const paths = {
   steps: (order: string) => `/bench/plans/${part(order)}/steps`,
   outcome: (order: string) => `/bench/plans/${part(order)}/outcome`,
   waiting: "/bench/waiting",
+  correctRun: (run: string) => `/bench/runs/${part(run)}`,
   machines: "/machines",
   stock: "/stock",
 

@@ -63,3 +63,21 @@ export function showDay(instant: number, locale: string, zone?: string): string 
   } as const;
   return new Intl.DateTimeFormat(locale, options).format(instant);
 }
+
+/** showDate writes a day that has no time and no zone, "2027-01-11", as "11 Jan 2027"; other words stay as they are. */
+export function showDate(day: string, locale: string): string {
+  const instant = /^\d{4}-\d{2}-\d{2}$/.test(day) ? Date.parse(`${day}T00:00:00Z`) : Number.NaN;
+  return Number.isNaN(instant) ? day : showDay(instant, locale, "UTC");
+}
+
+/** showMoment writes "11 Jan, 06:00" for lists of what happened here lately; the year and the zone go without saying. */
+export function showMoment(instant: number, locale: string): string {
+  const options = {
+    month: "short",
+    day: "numeric",
+    hour: "2-digit",
+    minute: "2-digit",
+    hourCycle: "h23",
+  } as const;
+  return new Intl.DateTimeFormat(locale, options).format(instant);
+}

@@ -18,7 +18,17 @@ export function showParts<Q extends QuantityName>(
   choice: UnitChoice,
 ): { number: string; symbol: string } {
   const unit = shownAs(quantity, choice);
-  return { number: formatNumber(toShown(kept, unit), localeOf(choice), unit.digits), symbol: unit.symbol };
+  const value = toShown(kept, unit);
+  const digits = isArea(quantity) ? areaDigits(value, unit.digits) : unit.digits;
+  return { number: formatNumber(value, localeOf(choice), digits), symbol: unit.symbol };
+}
+
+const isArea = (quantity: QuantityName) => quantity === "area" || quantity === "filmArea";
+
+/** areaDigits leaves three figures that mean something: 0.087, 1.24, 38.5, 1,204. */
+function areaDigits(value: number, most: number): number {
+  const before = Math.abs(value) < 1 ? 0 : Math.floor(Math.log10(Math.abs(value))) + 1;
+  return Math.max(0, Math.min(most, 3 - before));
 }
 
 /** showRange writes "145 to 160 °C". */

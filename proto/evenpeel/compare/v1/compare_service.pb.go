@@ -1518,7 +1518,7 @@ func (x *ReleaseMark) GetRevisions() []string {
 // StratumRate is one film and fabric at one branch.
 type StratumRate struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Film code.
+	// Film code; empty in a film's own report, which sets it against all other films on the fabric.
 	Film string `protobuf:"bytes,1,opt,name=film,proto3" json:"film,omitempty"`
 	// Fabric family.
 	Fabric string `protobuf:"bytes,2,opt,name=fabric,proto3" json:"fabric,omitempty"`
@@ -3083,7 +3083,8 @@ type Association struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Cause; "" is all causes together.
 	Cause string `protobuf:"bytes,1,opt,name=cause,proto3" json:"cause,omitempty"`
-	// "branch", "film", "fabric", "band", "machine", "lot", "hour", "hours at work" or "revision".
+	// "film", "fabric" and "band" are the work's own nature; "branch", "press", "cutter", "recipe", "revision", "lot", "hour"
+	// (local time of the start) and "hours at work" (since the reporter's first run that day) are not.
 	Factor string `protobuf:"bytes,2,opt,name=factor,proto3" json:"factor,omitempty"`
 	// Which: a resource name, a code, or words.
 	Level string `protobuf:"bytes,3,opt,name=level,proto3" json:"level,omitempty"`
@@ -3299,7 +3300,7 @@ type FindCausesResponse struct {
 	TestedCount int32 `protobuf:"varint,4,opt,name=tested_count,json=testedCount,proto3" json:"tested_count,omitempty"`
 	// Share of false findings tolerated among findings.
 	FalseDiscovery float64 `protobuf:"fixed64,5,opt,name=false_discovery,json=falseDiscovery,proto3" json:"false_discovery,omitempty"`
-	// Runs looked at.
+	// Runs looked at; where there are very many, those of one day in so many, as the method says.
 	RunsCount int64 `protobuf:"varint,6,opt,name=runs_count,json=runsCount,proto3" json:"runs_count,omitempty"`
 	// How it was made.
 	Method string `protobuf:"bytes,7,opt,name=method,proto3" json:"method,omitempty"`
@@ -4286,7 +4287,7 @@ func (x *CompareCostsRequest) GetAsOf() *timestamppb.Timestamp {
 	return nil
 }
 
-// Amount is money with its limits, in the smallest unit of a currency.
+// Amount is money with its limits, in the smallest unit of a currency; limits that are both 0 are not known.
 type Amount struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The amount.

@@ -63,7 +63,7 @@ type CompareServiceClient interface {
 	// auditor. Fails with RANGE_INVALID, COMPARE_TOO_MANY.
 	FindCauses(ctx context.Context, in *FindCausesRequest, opts ...grpc.CallOption) (*FindCausesResponse, error)
 	// WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
-	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, NO_BASELINE, COMPARE_OPTIONS_INVALID.
 	WatchTrial(ctx context.Context, in *WatchTrialRequest, opts ...grpc.CallOption) (*WatchTrialResponse, error)
 	// ListEvidence says in one sentence each what runs show of revisions that are about to be released. May call: head
 	// office, franchise manager, auditor. Fails with RECORD_NOT_FOUND.
@@ -222,7 +222,7 @@ type CompareServiceServer interface {
 	// auditor. Fails with RANGE_INVALID, COMPARE_TOO_MANY.
 	FindCauses(context.Context, *FindCausesRequest) (*FindCausesResponse, error)
 	// WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
-	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+	// franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, NO_BASELINE, COMPARE_OPTIONS_INVALID.
 	WatchTrial(context.Context, *WatchTrialRequest) (*WatchTrialResponse, error)
 	// ListEvidence says in one sentence each what runs show of revisions that are about to be released. May call: head
 	// office, franchise manager, auditor. Fails with RECORD_NOT_FOUND.

@@ -451,7 +451,12 @@ type SealedRecord struct {
 	// the way can change what the digest covers.
 	Content []byte `protobuf:"bytes,2,opt,name=content,proto3" json:"content,omitempty"`
 	// SHA-256 of the bytes.
-	Sha256        []byte `protobuf:"bytes,3,opt,name=sha256,proto3" json:"sha256,omitempty"`
+	Sha256 []byte `protobuf:"bytes,3,opt,name=sha256,proto3" json:"sha256,omitempty"`
+	// Digest of the bytes that the patch changes, where a patch is sent instead of content.
+	BaseSha256 []byte `protobuf:"bytes,4,opt,name=base_sha256,json=baseSha256,proto3" json:"base_sha256,omitempty"`
+	// How the base becomes the content: pairs of varints, (0, n) and n bytes to insert, or (n, offset) to copy n bytes of
+	// the base. The result counts only where its digest is sha256.
+	Patch         []byte `protobuf:"bytes,5,opt,name=patch,proto3" json:"patch,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -503,6 +508,20 @@ func (x *SealedRecord) GetContent() []byte {
 func (x *SealedRecord) GetSha256() []byte {
 	if x != nil {
 		return x.Sha256
+	}
+	return nil
+}
+
+func (x *SealedRecord) GetBaseSha256() []byte {
+	if x != nil {
+		return x.BaseSha256
+	}
+	return nil
+}
+
+func (x *SealedRecord) GetPatch() []byte {
+	if x != nil {
+		return x.Patch
 	}
 	return nil
 }
@@ -696,7 +715,9 @@ type PullSheetRequest struct {
 	// "branches/{id}".
 	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
 	// Newest release that the branch holds; 0 is none.
-	HeldRelease   int64 `protobuf:"varint,2,opt,name=held_release,json=heldRelease,proto3" json:"held_release,omitempty"`
+	HeldRelease int64 `protobuf:"varint,2,opt,name=held_release,json=heldRelease,proto3" json:"held_release,omitempty"`
+	// True where the client can apply patches to the sealed bytes of the releases that it holds.
+	TakesPatches  bool `protobuf:"varint,3,opt,name=takes_patches,json=takesPatches,proto3" json:"takes_patches,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -743,6 +764,13 @@ func (x *PullSheetRequest) GetHeldRelease() int64 {
 		return x.HeldRelease
 	}
 	return 0
+}
+
+func (x *PullSheetRequest) GetTakesPatches() bool {
+	if x != nil {
+		return x.TakesPatches
+	}
+	return false
 }
 
 // SheetEntry is one record in force.
@@ -1883,11 +1911,14 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\x06record\x18\x01 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18dR\x06record\x12\x1f\n" +
 	"\x06number\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\x06number\"P\n" +
 	"\x13GetRevisionResponse\x129\n" +
-	"\x06sealed\x18\x01 \x01(\v2!.evenpeel.recipes.v1.SealedRecordR\x06sealed\"T\n" +
+	"\x06sealed\x18\x01 \x01(\v2!.evenpeel.recipes.v1.SealedRecordR\x06sealed\"\x8b\x01\n" +
 	"\fSealedRecord\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\acontent\x18\x02 \x01(\fR\acontent\x12\x16\n" +
-	"\x06sha256\x18\x03 \x01(\fR\x06sha256\"\x89\x01\n" +
+	"\x06sha256\x18\x03 \x01(\fR\x06sha256\x12\x1f\n" +
+	"\vbase_sha256\x18\x04 \x01(\fR\n" +
+	"baseSha256\x12\x14\n" +
+	"\x05patch\x18\x05 \x01(\fR\x05patch\"\x89\x01\n" +
 	"\rSealedRelease\x12\x16\n" +
 	"\x06number\x18\x01 \x01(\x03R\x06number\x12\x18\n" +
 	"\acontent\x18\x02 \x01(\fR\acontent\x12\x16\n" +
@@ -1898,10 +1929,11 @@ const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\tpage_size\x18\x01 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12*\n" +
 	"\fbelow_number\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\vbelowNumber\"W\n" +
 	"\x14ListReleasesResponse\x12?\n" +
-	"\breleases\x18\x01 \x03(\v2#.evenpeel.recipes.v1.ReleaseSummaryR\breleases\"\x89\x01\n" +
+	"\breleases\x18\x01 \x03(\v2#.evenpeel.recipes.v1.ReleaseSummaryR\breleases\"\xae\x01\n" +
 	"\x10PullSheetRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12*\n" +
-	"\fheld_release\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\vheldRelease\"@\n" +
+	"\fheld_release\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\vheldRelease\x12#\n" +
+	"\rtakes_patches\x18\x03 \x01(\bR\ftakesPatches\"@\n" +
 	"\n" +
 	"SheetEntry\x12\x1a\n" +
 	"\brevision\x18\x01 \x01(\tR\brevision\x12\x16\n" +

@@ -5,16 +5,15 @@ import { useUnits } from "../../kit/choices.ts";
 import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { type Order, OrdersService } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 import { showInstant } from "../../units/durations.ts";
 import { cardsPath } from "./addresses.ts";
 import styles from "./bench.module.css";
 import { LastRuns } from "./LastRuns.tsx";
-import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
+import { releaseWords, SheetLine } from "./SheetLine.tsx";
 import { useSaved } from "./saved.ts";
-import { useNews } from "./useNews.ts";
+import { useCards } from "./useCards.ts";
 import { useOutbox, waitingCount } from "./useOutbox.ts";
 
 const question = "What is to be done now?";
@@ -27,10 +26,8 @@ export default function Bench() {
 }
 
 function Tiles({ branch }: { branch: string }) {
-  const cards = useSaved(BranchesService.method.listCards, { branch }, `cards:${branch}`);
+  const cards = useCards(branch);
   const orders = useSaved(OrdersService.method.listOrders, { branch }, `orders:${branch}`);
-  const release = cards.data ? Number(cards.data.release) : undefined;
-  const news = useNews(branch, release);
   const outbox = useOutbox(branch);
   const waiting = waitingCount(outbox.entries);
   const last = orders.data?.orders[0];
@@ -40,10 +37,10 @@ function Tiles({ branch }: { branch: string }) {
       state={{
         network: cards.network,
         ...(cards.asOf === undefined ? {} : { asOf: cards.asOf }),
-        revision: release === undefined ? "no release here yet" : `release ${release}`,
+        revision: releaseWords(cards),
       }}
     >
-      <NewsLine news={news} />
+      <SheetLine cards={cards} />
       <nav className={styles.tiles} aria-label="Bench">
         <Tile to={cardsPath} words="Find card" small="Settings on your own dials" />
         <Tile to={paths.newPlan} words="New plan" small="From a drawing to the roll" />

@@ -24,10 +24,11 @@ import { cardsPath } from "./addresses.ts";
 import styles from "./bench.module.css";
 import { cycleOf, peelOf, recipeId, revisionNumber, usable } from "./cards.ts";
 import { DialFigures } from "./DialFigures.tsx";
-import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
+import { releaseWords, SheetLine } from "./SheetLine.tsx";
 import { useSaved } from "./saved.ts";
-import { useNews } from "./useNews.ts";
+import { useCards } from "./useCards.ts";
+import { useOpened } from "./useOpened.ts";
 
 /** CardScreen shows one recipe worked out for the branch's own cutter and press. */
 export default function CardScreen() {
@@ -42,15 +43,14 @@ export default function CardScreen() {
 
 function OneRecipe({ branch, recipe }: { branch: string; recipe: string }) {
   const [search, setSearch] = useSearchParams();
-  const units = useUnits();
-  const cards = useSaved(BranchesService.method.listCards, { branch }, `cards:${branch}`);
+  const cards = useCards(branch);
   const machines = useSaved(BranchesService.method.listMachines, { branch }, `machines:${branch}`);
-  const news = useNews(branch, cards.data ? Number(cards.data.release) : undefined);
   const fitting = (cards.data?.cards ?? []).filter((card) => recipeId(card.revision) === recipe);
   const usual = fitting.find(usable) ?? fitting[0];
   const card =
     fitting.find(({ cutter, press }) => cutter === search.get("cutter") && press === search.get("press")) ??
     usual;
+  useOpened(branch, card && cards.network === "here" ? (cards.data?.release ?? 0n) : 0n);
   const titleOf = (name: string) => titleIn(machines.data?.machines, name);
   return (
     <Screen
@@ -58,11 +58,11 @@ function OneRecipe({ branch, recipe }: { branch: string; recipe: string }) {
       state={{
         network: cards.network,
         ...(cards.asOf === undefined ? {} : { asOf: cards.asOf }),
-        ...(card ? { revision: `revision ${revisionNumber(card.revision)}, release ${card.release}` } : {}),
+        ...(card ? { revision: `revision ${revisionNumber(card.revision)}, ${releaseWords(cards)}` } : {}),
       }}
       {...(card ? { lead: `${card.filmTitle} on ${card.fabric}` } : {})}
     >
-      <NewsLine news={news} />
+      <SheetLine cards={cards} />
       {!cards.data && !cards.fault && <Loading what="the card" rows={6} />}
       {!cards.data && cards.fault && (
         <Failure
@@ -104,55 +104,72 @@ function OneRecipe({ branch, recipe }: { branch: string; recipe: string }) {
               ))}
             </Notice>
           )}
-          <Part title={`Press: ${titleOf(card.press)}`}>
-            <DialFigures settings={card.pressSettings} />
-            <Hazards kinds={["hot", "pinch", "fumes"]} />
-            <div className={styles.pair}>
-              <PressStack hot marked={["film"]} {...(card.coverSheet ? {} : { without: ["cover"] })} />
-              <PeelPicture card={card} />
-            </div>
-            <CycleTimeline steps={cycleOf(card)} />
-          </Part>
-          <Actions>
-            {usable(card) ? (
-              <ButtonLink
-                kind="main"
-                to={withQuery(paths.newPlan, { recipe, cutter: card.cutter, press: card.press })}
-              >
-                Plan with this card
-              </ButtonLink>
-            ) : (
-              <ButtonLink to={paths.machines}>See the machines</ButtonLink>
-            )}
-          </Actions>
-          <Part title={`Cutter: ${titleOf(card.cutter)}`}>
-            <DialFigures settings={card.cut} />
-            <p>
-              {Number(card.passes) === 1 ? "One pass" : `${card.passes} passes`} of the blade, mirrored,
-              carrier side down.
-            </p>
-            <Hazards kinds={["blade"]} />
-          </Part>
-          <BondLine card={card} />
-          {card.advice.length > 0 && (
-            <Part title="Advice of the recipe">
-              <ul className={styles.advice}>
-                {card.advice.map((words) => (
-                  <li key={words}>{words}</li>
-                ))}
-              </ul>
-            </Part>
-          )}
-          {card.effectiveTime && (
-            <p>
-              <small>
-                In force since {showInstant(Number(card.effectiveTime.seconds) * 1_000, units.locale)}.
-              </small>
-            </p>
+          {cards.doubted(card) ? (
+            <Notice kind="block" title="This card is not what head office signed.">
+              <p>Do not press by it, and tell head office. Its settings are not shown.</p>
+            </Notice>
+          ) : (
+            <Settings card={card} recipe={recipe} titleOf={titleOf} />
           )}
         </>
       )}
     </Screen>
+  );
+}
+
+type SettingsProps = { card: Card; recipe: string; titleOf: (machine: string) => string };
+
+function Settings({ card, recipe, titleOf }: SettingsProps) {
+  const units = useUnits();
+  return (
+    <>
+      <Part title={`Press: ${titleOf(card.press)}`}>
+        <DialFigures settings={card.pressSettings} />
+        <Hazards kinds={["hot", "pinch", "fumes"]} />
+        <div className={styles.pair}>
+          <PressStack hot marked={["film"]} {...(card.coverSheet ? {} : { without: ["cover"] })} />
+          <PeelPicture card={card} />
+        </div>
+        <CycleTimeline steps={cycleOf(card)} />
+      </Part>
+      <Actions>
+        {usable(card) ? (
+          <ButtonLink
+            kind="main"
+            to={withQuery(paths.newPlan, { recipe, cutter: card.cutter, press: card.press })}
+          >
+            Plan with this card
+          </ButtonLink>
+        ) : (
+          <ButtonLink to={paths.machines}>See the machines</ButtonLink>
+        )}
+      </Actions>
+      <Part title={`Cutter: ${titleOf(card.cutter)}`}>
+        <DialFigures settings={card.cut} />
+        <p>
+          {Number(card.passes) === 1 ? "One pass" : `${card.passes} passes`} of the blade, mirrored, carrier
+          side down.
+        </p>
+        <Hazards kinds={["blade"]} />
+      </Part>
+      <BondLine card={card} />
+      {card.advice.length > 0 && (
+        <Part title="Advice of the recipe">
+          <ul className={styles.advice}>
+            {card.advice.map((words) => (
+              <li key={words}>{words}</li>
+            ))}
+          </ul>
+        </Part>
+      )}
+      {card.effectiveTime && (
+        <p>
+          <small>
+            In force since {showInstant(Number(card.effectiveTime.seconds) * 1_000, units.locale)}.
+          </small>
+        </p>
+      )}
+    </>
   );
 }
 

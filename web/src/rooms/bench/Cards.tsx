@@ -7,13 +7,11 @@ import { TextField } from "../../kit/Field.tsx";
 import { Failure } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import styles from "./bench.module.css";
 import { byRecipe, recipeId, revisionNumber, usable } from "./cards.ts";
-import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
-import { useSaved } from "./saved.ts";
-import { useNews } from "./useNews.ts";
+import { releaseWords, SheetLine } from "./SheetLine.tsx";
+import { useCards } from "./useCards.ts";
 
 const question = "Which film, on which fabric?";
 
@@ -24,8 +22,7 @@ export default function Cards() {
 }
 
 function Found({ branch }: { branch: string }) {
-  const cards = useSaved(BranchesService.method.listCards, { branch }, `cards:${branch}`);
-  const news = useNews(branch, cards.data ? Number(cards.data.release) : undefined);
+  const cards = useCards(branch);
   const [search, setSearch] = useSearchParams();
   const [, go] = useLocation();
   const asked = search.get("find") ?? "";
@@ -46,10 +43,10 @@ function Found({ branch }: { branch: string }) {
       state={{
         network: cards.network,
         ...(cards.asOf === undefined ? {} : { asOf: cards.asOf }),
-        ...(cards.data ? { revision: `release ${cards.data.release}` } : {}),
+        revision: releaseWords(cards),
       }}
     >
-      <NewsLine news={news} />
+      <SheetLine cards={cards} />
       <form
         onSubmit={(event) => {
           event.preventDefault();

@@ -5,6 +5,7 @@ import { QuantityField } from "../../kit/QuantityField.tsx";
 import type { Machine } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import type { GarmentPrice } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { gramsPerSquareMetre } from "../../units/quantities.ts";
+import { soldAsText } from "../../units/soldAs.ts";
 import styles from "./bench.module.css";
 import { ages, ownerships, soldAsWords, type Wanted } from "./wanted.ts";
 
@@ -59,7 +60,7 @@ export function GarmentFields({ wanted, garments, cutters, presses, faults, onCh
           value={wanted.soldAs}
           options={soldAsWords.map((value) => ({
             value: value as string,
-            words: value.replaceAll("-", " "),
+            words: soldAsText(value),
           }))}
           onChange={(soldAs) => onChange({ soldAs })}
         />

@@ -18,6 +18,7 @@ import {
   type Machine,
   MachineKind,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
+import { showDate } from "../../units/durations.ts";
 import { formatNumber } from "../../units/numbers.ts";
 import { micrometres, millimetres } from "../../units/quantities.ts";
 import { CalibrationForm } from "./CalibrationForm.tsx";
@@ -114,7 +115,7 @@ function MachineFacts({ machine }: { machine: Machine }) {
   const units = useUnits();
   const length = (mm: bigint) => units.show("length", millimetres(mm));
   const fine = (um: bigint) => units.show("fineLength", micrometres(um));
-  const calibrated = { words: "Calibrated", value: machine.calibratedOn || "never" };
+  const calibrated = { words: "Calibrated", value: showDate(machine.calibratedOn, units.locale) || "never" };
   if (machine.kind === MachineKind.CUTTER)
     return (
       <Facts

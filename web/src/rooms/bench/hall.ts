@@ -299,6 +299,12 @@ export const recipeRecord = create(RevisionSchema, {
     },
   },
 });
+export const velvetRecord = create(RevisionSchema, {
+  record: "recipes/velvet-nylon",
+  number: 1n,
+  content: { content: { case: "recipe", value: { title: "Velvet on nylon", film: { code: "velvet" } } } },
+});
+
 export const listRecord = create(RevisionSchema, {
   record: "prices/eu-retail",
   number: 1n,

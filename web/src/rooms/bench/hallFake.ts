@@ -1,5 +1,5 @@
 // The invented branch behind an invented server, for the tests of this room.
-import { create, toBinary } from "@bufbuild/protobuf";
+import { create } from "@bufbuild/protobuf";
 import { Code, ConnectError, createRouterTransport, type Transport } from "@connectrpc/connect";
 import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import {
@@ -15,9 +15,11 @@ import {
   type Order,
   OrdersService,
 } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
-import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
+import {
+  CatalogService,
+  type PullSheetResponse,
+} from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { type Fault, FaultSchema } from "../../proto/evenpeel/record/v1/fault_pb.ts";
-import { RevisionSchema } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import {
   glimmer,
   hall,
@@ -30,7 +32,9 @@ import {
   refusedCard,
   star,
   thinStroke,
+  velvetRecord,
 } from "./hall.ts";
+import { newOffice, type Office, since } from "./officeFake.ts";
 
 /** faulty makes the error that the server would send. */
 export function faulty(code: Code, fault: Partial<Fault>): ConnectError {
@@ -55,8 +59,25 @@ export type Hall = {
   /** Releases to be told to whoever watches. */
   tell: (release: bigint) => void;
   cards: Card[];
+  /** Cards of the sheet that comes next. */
+  nextCards: Card[] | null;
+  /** What a pull answers, where it is not the usual sheet. */
+  sheet: PullSheetResponse | null;
   orders: Order[];
 };
+
+type UsualOffice = Office & { usual: PullSheetResponse };
+let office: Promise<UsualOffice> | undefined;
+
+/** signed gives the office of all halls; the cards then name the digests that it sealed. */
+export function signed(): Promise<UsualOffice> {
+  office ??= newOffice().then(async (made) => {
+    glimmer.sha256 = (await made.seal(recipeRecord)).sha256;
+    refusedCard.sha256 = (await made.seal(velvetRecord)).sha256;
+    return { ...made, usual: await made.answer([recipeRecord, velvetRecord, listRecord]) };
+  });
+  return office;
+}
 
 /** newHall makes a fresh branch; what it holds may be changed before the first call. */
 export function newHall(): Hall {
@@ -69,6 +90,8 @@ export function newHall(): Hall {
     saved: [],
     read: [],
     cards: [glimmer, refusedCard],
+    nextCards: null,
+    sheet: null,
     orders: [order],
     tell: (release) => {
       told.push(release);
@@ -92,9 +115,12 @@ export function newHall(): Hall {
       }),
     });
     service(BranchesService, {
-      listCards: () => {
+      listCards: async ({ atTime }) => {
         guard("listCards");
-        return { cards: at.cards, release: 41n };
+        await signed();
+        return atTime && at.nextCards
+          ? { cards: at.nextCards, release: 42n }
+          : { cards: at.cards, release: 41n };
       },
       listMachines: () => ({ machines }),
       saveMachine: ({ machine }) => {
@@ -104,20 +130,10 @@ export function newHall(): Hall {
       },
     });
     service(CatalogService, {
-      pullSheet: () => ({
-        newestRelease: 41n,
-        current: {
-          release: 41n,
-          entries: [
-            { revision: "recipes/glimmer-cotton/revisions/3" },
-            { revision: "prices/eu-retail/revisions/1" },
-          ],
-        },
-        records: [
-          { name: "recipes/glimmer-cotton/revisions/3", content: toBinary(RevisionSchema, recipeRecord) },
-          { name: "prices/eu-retail/revisions/1", content: toBinary(RevisionSchema, listRecord) },
-        ],
-      }),
+      pullSheet: async ({ heldRelease }) => {
+        guard("pullSheet");
+        return since(at.sheet ?? (await signed()).usual, heldRelease);
+      },
       async *watchReleases(_request, context) {
         while (!context.signal.aborted) {
           for (const release of told.splice(0)) yield { release };
@@ -198,6 +214,10 @@ export function newHall(): Hall {
     });
     service(RunsService, {
       listRuns: () => ({ runs: at.runs.toReversed() }),
+      correctRun: ({ run }) => {
+        if (run) at.runs.push(run);
+        return run ? { run } : {};
+      },
       reportRuns: ({ runs }) => {
         guard("reportRuns");
         const fresh = runs.filter(({ id }) => !at.runs.some((run) => run.id === id));
@@ -249,7 +269,7 @@ export function newHall(): Hall {
       },
     });
   });
-  return { ...at, transport };
+  return Object.assign(at, { transport });
 }
 
 /** away is what a call throws where nothing is reached in time. */

@@ -11,6 +11,7 @@ export const routes: Route[] = [
   { path: "/bench/plans/:order/steps", place: "bench", screen: () => import("./Steps.tsx") },
   { path: "/bench/plans/:order/outcome", place: "bench", screen: () => import("./Outcome.tsx") },
   { path: paths.waiting, place: "bench", screen: () => import("./Waiting.tsx") },
+  { path: "/bench/runs/:run", place: "bench", screen: () => import("./CorrectRun.tsx") },
   { path: paths.stock, place: "bench", screen: () => import("./Stock.tsx") },
   { path: paths.machines, place: "desk", screen: () => import("./Machines.tsx") },
 ];

@@ -62,7 +62,9 @@ export function useSaved<I extends DescMessage, O extends DescMessage>(
       network: away ? "saved" : "here",
       ...rest,
     };
-  if (away && kept?.key === key) return { data: kept.data, asOf: kept.asOf, network: "saved", ...rest };
+  // What is kept stays on the screen while it is asked for again.
+  if ((away || query.isFetching) && kept?.key === key)
+    return { data: kept.data, asOf: kept.asOf, network: "saved", ...rest };
   return { data: undefined, asOf: undefined, network: away ? "away" : "here", ...rest };
 }
 

@@ -1,16 +1,19 @@
 import "fake-indexeddb/auto";
+import { create } from "@bufbuild/protobuf";
 import { Code } from "@connectrpc/connect";
 import { TransportProvider } from "@connectrpc/connect-query";
 import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
-import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
+import { cleanup, configure, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
 import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
 import { SessionProvider, useSession } from "../../app/session.tsx";
 import * as saving from "../../kit/saving.ts";
+import { CardSchema, RunSchema } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { unitChoice, usualIn } from "../../units/choice.ts";
-import { glimmer, hall } from "./hall.ts";
-import { away, faulty, type Hall, newHall } from "./hallFake.ts";
+import { glimmer, hall, listRecord, recipeRecord, velvetRecord } from "./hall.ts";
+import { away, faulty, type Hall, newHall, signed } from "./hallFake.ts";
+import { forgetHeld } from "./heldSheet.ts";
 import { discard, entriesOf } from "./outbox.ts";
 import { routes } from "./routes.ts";
 import { tablet } from "./tablet.ts";
@@ -20,10 +23,15 @@ const screens: [string, LazyExoticComponent<ComponentType>][] = routes.map(({ pa
   lazy(load),
 ]);
 
+// Screens load their parts, and the machine is shared.
+configure({ asyncUtilTimeout: 4_000 });
+vi.setConfig({ testTimeout: 20_000 });
+
 let at: Hall;
 beforeEach(async () => {
   at = newHall();
   localStorage.clear();
+  await forgetHeld(hall);
   unitChoice.set({ ...usualIn("en-GB"), locale: "en-GB" });
   for (const { id } of await entriesOf(hall)) await discard(id);
 });
@@ -69,13 +77,25 @@ describe("Bench", () => {
     );
     expect(screen.getByRole("link", { name: /^Find card/ }).getAttribute("href")).toBe("/bench/cards");
     expect(screen.getByRole("link", { name: /^New plan/ }).getAttribute("href")).toBe("/bench/plans/new");
-    expect(await screen.findByText("release 41")).toBeTruthy();
+    expect(await screen.findByText(/^release 41/)).toBeTruthy();
   });
   it("tells of a new release without reloading", async () => {
     open("/bench");
-    await screen.findByText("release 41");
+    await screen.findByText(/^release 41/);
     at.tell(42n);
     expect(await screen.findByText("Release 42 is here.")).toBeTruthy();
+  });
+  it("says so where the signature was checked, and where something newer is refused by name", async () => {
+    const office = await signed();
+    open("/bench");
+    expect(await screen.findByText("release 41, signature checked")).toBeTruthy();
+    const forged = await office.answer([recipeRecord, velvetRecord, listRecord], { number: 42 });
+    const release = forged.releases.at(-1);
+    if (release) release.signature = new Uint8Array(64);
+    at.sheet = forged;
+    at.tell(42n);
+    expect(await screen.findByText(/Something that came was refused \(SIGNATURE_WRONG\)/)).toBeTruthy();
+    expect(screen.getByText("release 41, newer refused: SIGNATURE_WRONG")).toBeTruthy();
   });
   it("says that there is no order yet", async () => {
     at.orders.length = 0;
@@ -110,6 +130,32 @@ describe("Card", () => {
     open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
     expect(await screen.findByText("working from what is saved here")).toBeTruthy();
     expect(screen.getByText("Pressure")).toBeTruthy();
+  });
+  it("turns over by the clock when the next release comes into force with the network away", async () => {
+    const office = await signed();
+    const effective = Math.floor(Date.now() / 1_000) * 1_000 + 60_000;
+    at.sheet = await office.answer([recipeRecord, velvetRecord, listRecord], {
+      next: { revisions: [recipeRecord, velvetRecord, listRecord], effective },
+    });
+    at.nextCards = [create(CardSchema, { ...glimmer, title: "Glimmer, a little longer", release: 42n })];
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    expect(await screen.findByRole("heading", { level: 1, name: "Glimmer on cotton" })).toBeTruthy();
+    const kept = `cards:${hall}:at:${effective}`;
+    await waitFor(async () => expect(await (await tablet()).get("answers", kept)).toBeTruthy());
+    cleanup();
+    for (const call of ["listCards", "pullSheet"]) at.failing.set(call, away);
+    const clock = Date.now;
+    vi.spyOn(Date, "now").mockImplementation(() => clock() + 120_000);
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    expect(await screen.findByRole("heading", { level: 1, name: "Glimmer, a little longer" })).toBeTruthy();
+    expect(screen.getByText(/^New since/)).toBeTruthy();
+    expect(screen.getByText("working from what is saved here")).toBeTruthy();
+  });
+  it("shows no settings that head office did not sign", async () => {
+    at.cards = [create(CardSchema, { ...glimmer, sha256: new Uint8Array(32) })];
+    open("/bench/cards/:recipe", "/bench/cards/glimmer-cotton");
+    expect(await screen.findByText("This card is not what head office signed.")).toBeTruthy();
+    expect(screen.queryByText("Pressure")).toBeNull();
   });
   it("shows the server's words when it can not be loaded", async () => {
     await (await tablet()).clear("answers");
@@ -310,6 +356,45 @@ describe("Outcome and Waiting", () => {
     fireEvent.click(screen.getByRole("button", { name: "Save" }));
     expect((await screen.findByRole("alert")).textContent).toContain("9 good garments are more than the 2");
     expect(await entriesOf(hall)).toEqual([]);
+  });
+});
+
+describe("a run that was reported wrong", () => {
+  const wrong = {
+    id: "0b7e4f3a-2f6d-4c1e-9a55-3d1f0c8b7e21",
+    branch: hall,
+    film: "glimmer",
+    colour: "gold",
+    recipe: "recipes/glimmer-cotton/revisions/3",
+    piecesCount: 4n,
+    goodCount: 4n,
+    drawnMm: 400n,
+    drawnAreaMm2: 200_000n,
+    decoratedAreaMm2: 40_000n,
+    achievableAreaMm2: 160_000n,
+    layoutLossMm2: 100_000n,
+    endTime: { seconds: 1_795_600_000n },
+  };
+  it("is corrected whole, and says which one it takes the place of", async () => {
+    at.runs.push(create(RunSchema, wrong));
+    open("/bench/runs/:run", `/bench/runs/${wrong.id}`);
+    fireEvent.change(await screen.findByLabelText("Good garments"), { target: { value: "3" } });
+    fireEvent.click(screen.getByRole("button", { name: "Save" }));
+    expect(await screen.findByText("Corrected.")).toBeTruthy();
+    const correction = at.runs.at(-1);
+    expect(correction).toMatchObject({
+      corrects: wrong.id,
+      goodCount: 3n,
+      piecesCount: 4n,
+      decoratedAreaMm2: 30_000n,
+    });
+    expect(correction?.endTime?.seconds).toBe(1_795_600_000n);
+    expect(correction?.id).not.toBe(wrong.id);
+  });
+  it("is not corrected twice", async () => {
+    at.runs.push(create(RunSchema, { ...wrong, correctedBy: "another" }));
+    open("/bench/runs/:run", `/bench/runs/${wrong.id}`);
+    expect(await screen.findByText("This run was corrected already.")).toBeTruthy();
   });
 });
 

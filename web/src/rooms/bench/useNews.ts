@@ -2,6 +2,7 @@ import { createClient } from "@connectrpc/connect";
 import { useTransport } from "@connectrpc/connect-query";
 import { useQueryClient } from "@tanstack/react-query";
 import { useEffect, useState } from "react";
+import { faultOf } from "../../app/fault.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 
 const firstWait = 2_000;
@@ -42,8 +43,11 @@ export function useNews(branch: string, held: number | undefined): News | null {
             setNews({ release: number, effective });
             void queries.invalidateQueries();
           }
-        } catch {
-          // The stream ended or the network is away: the state line says so; the watch comes back by itself.
+        } catch (error) {
+          // The stream ended or the network is away: the state line says so; the watch comes back by itself. Where
+          // the session ended, what is on the screen is asked for again, and the first refusal asks who is here.
+          if (faultOf(error).kind === "NOT_SIGNED_IN" && !gone.signal.aborted)
+            void queries.invalidateQueries();
         }
         await new Promise((done) => setTimeout(done, wait));
         wait = Math.min(longestWait, wait * 2);

@@ -345,7 +345,7 @@ describe("Branch", () => {
       "/releases/12",
     );
     expect(document.querySelector("main, body")?.textContent?.replaceAll("\u00a0", " ")).toContain(
-      "Between designs 0.300 m² + On good garments 0.700 m² = 1.000 m² drawn",
+      "Between designs 0.300 m² + On good garments 0.700 m² = 1.00 m² drawn",
     );
   });
   it("draws another chart when asked, and keeps it in the address", async () => {

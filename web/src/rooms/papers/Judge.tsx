@@ -9,6 +9,7 @@ import { Part } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Loading } from "../../kit/Waiting.tsx";
 import { ComplianceService, type Finding } from "../../proto/evenpeel/compliance/v1/compliance_service_pb.ts";
+import { soldAsText } from "../../units/soldAs.ts";
 import styles from "./Papers.module.css";
 import { askedIn, inWords, type Typed, typedIn } from "./situation.ts";
 
@@ -20,7 +21,7 @@ const soldAs = (
   "apron bag costume toy"
 )
   .split(" ")
-  .map((value) => ({ value, words: value }));
+  .map((value) => ({ value, words: soldAsText(value) }));
 const fabrics = ["cotton", "polyester", "blend", "nylon", "stretch"].map((value) => ({
   value,
   words: value,

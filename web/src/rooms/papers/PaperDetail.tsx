@@ -2,6 +2,8 @@ import { useUnits } from "../../kit/choices.ts";
 import { Notice } from "../../kit/Notice.tsx";
 import { Facts } from "../../kit/Screen.tsx";
 import type { Certificate, Note, Words } from "../../proto/evenpeel/record/v1/record_pb.ts";
+import { showDate } from "../../units/durations.ts";
+import { soldAsText } from "../../units/soldAs.ts";
 import type { Paper } from "./usePapers.ts";
 import { validityOf, validityWords } from "./validity.ts";
 
@@ -25,7 +27,7 @@ function NoteDetail({ note }: { note: Note }) {
             words: "Ages",
             value: note.ageBelowMonths > 0n ? `below ${note.ageBelowMonths} months` : "every age, adults too",
           },
-          { words: "Sold as", value: note.soldAs.join(", ") || "everything" },
+          { words: "Sold as", value: note.soldAs.map(soldAsText).join(", ") || "everything" },
           { words: "Films", value: note.films.join(", ") || "every film" },
           { words: "Papers at hand", value: note.papers.join(", ") || "none" },
           { words: "Words for the label", value: <InLanguages words={note.labels} /> },
@@ -61,7 +63,10 @@ function CertificateDetail({ paper, now }: { paper: Certificate; now: number }) 
           { words: "Colours", value: paper.colours.join(", ") || "all" },
           { words: "Lots", value: paper.lots.join(", ") || "all" },
           { words: "Markets", value: paper.markets.join(", ") || "all" },
-          { words: "First and last day", value: `${paper.validFrom} to ${paper.validUntil || "open"}` },
+          {
+            words: "First and last day",
+            value: `${showDate(paper.validFrom, units.locale)} to ${showDate(paper.validUntil, units.locale) || "open"}`,
+          },
           { words: "Standing", value: validityWords(validity) },
           { words: "Covers", value: paper.covers.join(", ") || "not stated" },
           {

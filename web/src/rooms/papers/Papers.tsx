@@ -4,6 +4,7 @@ import { useState } from "react";
 import { Link, useLocation, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -17,7 +18,6 @@ import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts"
 import { ExpiryPicture } from "./ExpiryPicture.tsx";
 import { Judge } from "./Judge.tsx";
 import { PaperDetail } from "./PaperDetail.tsx";
-import { mayWrite } from "./roles.ts";
 import { usePapers } from "./usePapers.ts";
 import { validityOf, validityWords } from "./validity.ts";
 
@@ -134,6 +134,31 @@ export default function Papers() {
                   Edit as a new draft
                 </Button>
               ))}
+            {opened.newest && opened.draft && mayReadDrafts(person) && (
+              <ButtonLink to={paths.sideBySide(opened.newest.name, opened.draft)}>
+                Side by side with the draft
+              </ButtonLink>
+            )}
+            {opened.newest && opened.newest.number > 1n && (
+              <ButtonLink
+                to={paths.sideBySide(
+                  `${opened.record}/revisions/${opened.newest.number - 1n}`,
+                  opened.newest.name,
+                )}
+              >
+                Side by side with the revision before
+              </ButtonLink>
+            )}
+            {opened.newest && mayWrite(person) && (
+              <ButtonLink
+                to={withQuery(paths.recipes, {
+                  new: opened.record.split("/")[0],
+                  from: opened.newest.name,
+                })}
+              >
+                New paper from this one
+              </ButtonLink>
+            )}
             <ButtonLink to={paths.papers}>Close</ButtonLink>
           </Actions>
         </Part>

@@ -5,7 +5,8 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
 import { useLocation, useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths } from "../../app/paths.ts";
+import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -21,7 +22,6 @@ import { showInstant } from "../../units/durations.ts";
 import { showMoney } from "../../units/money.ts";
 import { partsPerMillion, seconds } from "../../units/quantities.ts";
 import { LadderPicture } from "./LadderPicture.tsx";
-import { mayWrite } from "./roles.ts";
 import { UsualOrder } from "./UsualOrder.tsx";
 
 /** PriceListScreen shows one price list: the ladder of each film, a usual order, and everything the list says. */
@@ -65,6 +65,7 @@ export default function PriceListScreen() {
   const money = (minor: bigint) => showMoney({ minor, currency }, units.locale);
   const film = list.filmPrices.find((price) => price.film === view.get("film")) ?? list.filmPrices[0];
   const summary = records.data?.records.find((one) => one.record === record);
+  const earlier = revisions.data?.revisions.find((one) => one.number < revision.number);
   const change = (changes: Record<string, string>) =>
     setView(
       (before) => {
@@ -116,6 +117,23 @@ export default function PriceListScreen() {
           >
             Edit as a new draft
           </Button>
+        )}
+        {earlier && (
+          <ButtonLink to={paths.sideBySide(earlier.name, `${record}/revisions/${revision.number}`)}>
+            Side by side with revision {String(earlier.number)}
+          </ButtonLink>
+        )}
+        {summary?.draft && mayReadDrafts(person) && (
+          <ButtonLink to={paths.sideBySide(`${record}/revisions/${revision.number}`, summary.draft)}>
+            Side by side with the draft
+          </ButtonLink>
+        )}
+        {mayWrite(person) && (
+          <ButtonLink
+            to={withQuery(paths.recipes, { new: "prices", from: `${record}/revisions/${revision.number}` })}
+          >
+            New price list from this one
+          </ButtonLink>
         )}
         <Button onClick={() => globalThis.print()}>Print</Button>
       </Actions>

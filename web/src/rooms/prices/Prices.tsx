@@ -2,6 +2,7 @@ import { useQuery } from "@connectrpc/connect-query";
 import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, withQuery } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -9,9 +10,7 @@ import { Failure } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
-import { Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { CatalogService, type RecordSummary } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { mayWrite } from "./roles.ts";
 
 /** Prices lists the price lists. */
 export default function Prices() {
@@ -20,7 +19,7 @@ export default function Prices() {
   const { locale } = useUnits();
   const query = useQuery(CatalogService.method.listRecords, { kind: "prices" });
   const records = query.data?.records ?? [];
-  const office = mayWrite(person) || person.roles.includes(Role.AUDITOR);
+  const office = mayReadDrafts(person);
   return (
     <Screen
       question="What do the price lists ask?"

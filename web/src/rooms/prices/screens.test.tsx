@@ -7,6 +7,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route, Router } from "wouter";
 import { memoryLocation } from "wouter/memory-location";
 import { SessionProvider, useSession } from "../../app/session.tsx";
+import { ladderOf } from "../../kit/drawings/ladder.ts";
 import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_service_pb.ts";
 import { PricesService, type QuoteRequest } from "../../proto/evenpeel/prices/v1/prices_service_pb.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
@@ -16,7 +17,6 @@ import {
   RevisionSchema,
 } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { unitChoice } from "../../units/choice.ts";
-import { ladderOf } from "./ladder.ts";
 import PriceListScreen from "./PriceListScreen.tsx";
 import Prices from "./Prices.tsx";
 

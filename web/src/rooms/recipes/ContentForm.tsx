@@ -1,9 +1,9 @@
 import { Part } from "../../kit/Screen.tsx";
 import type { Content } from "../../proto/evenpeel/record/v1/record_pb.ts";
-import { inside, withValue } from "./content.ts";
+import { inside, valueIn, withValue } from "./content.ts";
 import styles from "./Draft.module.css";
 import { FieldInput } from "./FieldInput.tsx";
-import { type Field, valueAt } from "./fields.ts";
+import type { Field } from "./fields.ts";
 
 // Tall or wide inputs take a row of their own, so that those beside them stay in line.
 const wide: ReadonlySet<Field["as"]> = new Set(["rows", "lines", "kind"]);
@@ -12,7 +12,7 @@ type ContentFormProps = { content: Content; onChange: (next: Content) => void };
 
 /** ContentForm asks for every field of a record, group by group. */
 export function ContentForm({ content, onChange }: ContentFormProps) {
-  const { record, fields } = inside(content);
+  const { fields } = inside(content);
   const groups = [...new Set(fields.map((field) => field.group))];
   return groups.map((group) => (
     <Part key={group} title={group}>
@@ -24,7 +24,7 @@ export function ContentForm({ content, onChange }: ContentFormProps) {
               <FieldInput
                 field={field}
                 path={field.path}
-                value={valueAt(record, field.path)}
+                value={valueIn(content, field.path)}
                 onChange={(value) => onChange(withValue(content, field.path, value))}
               />
             </div>

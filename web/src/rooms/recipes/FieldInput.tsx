@@ -4,7 +4,7 @@ import { createContext, type ReactNode, useContext, useState } from "react";
 import { Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Checkbox, Choice, Select, TextField } from "../../kit/Field.tsx";
-import { QuantityField } from "../../kit/QuantityField.tsx";
+import { type Allowed, QuantityField } from "../../kit/QuantityField.tsx";
 import { decimalText, parseMoney } from "../../units/money.ts";
 import { parseNumber } from "../../units/numbers.ts";
 import type { Kept, QuantityName } from "../../units/quantities.ts";
@@ -20,6 +20,8 @@ type Editing = {
   wrongWithin: (path: string) => boolean;
   tell: (path: string, words: string | null) => void;
   currency: string;
+  /** What the record itself allows at this path, and why. */
+  allowedAt: (path: string) => { low: number; high: number; reason: string } | undefined;
 };
 
 export const EditingContext = createContext<Editing>({
@@ -28,6 +30,7 @@ export const EditingContext = createContext<Editing>({
   wrongWithin: () => false,
   tell: () => {},
   currency: "XXX",
+  allowedAt: () => undefined,
 });
 
 type FieldInputProps = {
@@ -40,8 +43,9 @@ type FieldInputProps = {
 
 /** FieldInput asks for one value. */
 export function FieldInput({ field, path, value, onChange }: FieldInputProps) {
-  const { faultAt, unread, tell } = useContext(EditingContext);
+  const { faultAt, unread, tell, allowedAt } = useContext(EditingContext);
   const fault = faultAt(path);
+  const allowed = allowedAt(path);
   const shared = {
     label: field.words,
     path,
@@ -55,6 +59,7 @@ export function FieldInput({ field, path, value, onChange }: FieldInputProps) {
         <QuantityField
           {...shared}
           quantity={field.quantity}
+          {...(allowed ? { allowed: allowed as Allowed<QuantityName> } : {})}
           value={unread.has(path) ? null : (Number(value ?? 0n) as Kept[QuantityName])}
           onChange={(kept, reading) => {
             tell(path, kept === null ? problem(reading) : null);
@@ -126,7 +131,7 @@ function NumberText({ field, path, value, onChange }: FieldInputProps) {
   const { faultAt, unread, tell, currency } = useContext(EditingContext);
   const { locale } = useUnits();
   const kept = value as bigint;
-  const [typed, setTyped] = useState<{ text: string; means: bigint } | null>(null);
+  const [typed, setTyped] = useState<{ text: string; means: bigint | null } | null>(null);
   const own = typed !== null && (unread.has(path) || typed.means === kept);
   const wrong = unread.get(path);
   const fault = faultAt(path) ?? (wrong ? `${field.words} ${wrong}.` : undefined);
@@ -147,7 +152,7 @@ function NumberText({ field, path, value, onChange }: FieldInputProps) {
       value={own ? typed.text : write()}
       onChange={(text) => {
         const read = readWhole(field, text, currency, locale);
-        setTyped({ text, means: typeof read === "bigint" ? read : kept });
+        setTyped({ text, means: typeof read === "bigint" ? read : null });
         tell(path, typeof read === "bigint" ? null : read);
         if (typeof read === "bigint") onChange(read);
       }}

@@ -26,6 +26,7 @@ export function MovedOn({ base, theirs, mine, saver, onJoin }: MovedOnProps) {
   const [chosen, setChosen] = useState<ReadonlyMap<string, "mine" | "theirs">>(new Map());
   const { both, onlyMine, onlyTheirs } = clash(base, theirs, mine);
   const rows = differences(theirs, mine, units).filter((row) => row.change !== "");
+  const started = new Map(differences(base, mine, units).map((row) => [row.field.path, row.left]));
   const open = both.filter((path) => !chosen.has(path));
   const where = (path: string) =>
     both.includes(path) ? "both changed it" : onlyMine.includes(path) ? "only you" : `only ${saver}`;
@@ -45,6 +46,11 @@ export function MovedOn({ base, theirs, mine, saver, onJoin }: MovedOnProps) {
         empty="Both say the same."
         columns={[
           { key: "field", words: "Field", heads: true, cell: (row) => row.field.words },
+          {
+            key: "base",
+            words: "Both began with",
+            cell: (row) => <span className={styles.lines}>{started.get(row.field.path)}</span>,
+          },
           {
             key: "mine",
             words: "You typed",

@@ -1,19 +1,20 @@
 import { useMutation, useQuery } from "@connectrpc/connect-query";
 import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
-import { useLocation } from "wouter";
+import { useLocation, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths } from "../../app/paths.ts";
+import { mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
-import { Select, TextField } from "../../kit/Field.tsx";
+import { TextField } from "../../kit/Field.tsx";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { blank, caseOf, kinds } from "./content.ts";
 import { contentIn } from "./revisions.ts";
-import { mayWrite } from "./roles.ts";
+import { SidePicker } from "./SidePicker.tsx";
 
 const idPattern = /^[a-z]([a-z0-9-]{0,61}[a-z0-9])?$/; // as CreateDraft asks for it
 
@@ -26,14 +27,15 @@ export function NewRecord({ folder }: { folder: string }) {
   const kind = caseOf(`${folder}/`);
   const { folder: known, words } = kinds[kind];
   const [id, setId] = useState("");
-  const [from, setFrom] = useState("");
+  const [view, setView] = useSearchParams();
+  const from = view.get("from") ?? "";
+  const [, record = "", number = "0"] = /^([a-z]+\/[a-z0-9-]+)\/revisions\/(\d{1,15})$/.exec(from) ?? [];
   const [attempt, setAttempt] = useState(0);
   const [request] = useState(() => crypto.randomUUID());
-  const records = useQuery(CatalogService.method.listRecords, { kind: known });
   const source = useQuery(
     CatalogService.method.getRevision,
-    { record: from, number: 0n },
-    { enabled: from !== "" },
+    { record, number: BigInt(number) },
+    { enabled: record !== "" },
   );
   const start = useMutation(DeskService.method.createDraft);
   const fault = start.error ? faultOf(start.error) : null;
@@ -82,14 +84,12 @@ export function NewRecord({ folder }: { folder: string }) {
           onChange={setId}
           {...(wrong ? { fault: wrong } : {})}
         />
-        <Select
-          label="Start from"
-          value={from}
-          none={`An empty ${words}`}
-          options={(records.data?.records ?? [])
-            .filter((record) => record.newest)
-            .map((record) => ({ value: record.record, words: record.newest?.title || record.record }))}
-          onChange={setFrom}
+        <SidePicker
+          words="Start from"
+          none={`an empty ${words}`}
+          kind={known}
+          chosen={from}
+          onChoose={(name) => setView({ new: known, ...(name ? { from: name } : {}) }, { replace: true })}
         />
         <Actions>
           <Button

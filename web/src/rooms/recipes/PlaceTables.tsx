@@ -4,6 +4,7 @@ import { useState } from "react";
 import { useLocation } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -12,7 +13,6 @@ import { Part } from "../../kit/Screen.tsx";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { blank } from "./content.ts";
-import { mayReadDrafts, mayWrite } from "./roles.ts";
 
 const usual = "placements/usual";
 

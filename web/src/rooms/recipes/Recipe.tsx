@@ -4,7 +4,8 @@ import { useQueryClient } from "@tanstack/react-query";
 import { useState } from "react";
 import { Link, useLocation, useParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
-import { lastPart, paths, personWords } from "../../app/paths.ts";
+import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -18,13 +19,12 @@ import { DeskService, type RevisionSummary } from "../../proto/evenpeel/recipes/
 import type { Revision, Window } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { showInstant } from "../../units/durations.ts";
 import { celsius, kilopascals, seconds } from "../../units/quantities.ts";
-import { inside, recipeIn } from "./content.ts";
-import { valueAt } from "./fields.ts";
+import { evidence, inside, recipeIn, valueIn } from "./content.ts";
 import styles from "./Pictures.module.css";
 import { RecipePicture } from "./RecipePicture.tsx";
 import { peelWords } from "./recipeFields.ts";
 import { contentIn, open } from "./revisions.ts";
-import { mayReadDrafts, mayWrite } from "./roles.ts";
+import { Trials } from "./Trials.tsx";
 import { shortHash, writeValue } from "./writing.ts";
 
 /** RecipeScreen shows one revision of a recipe to be read: the newest, or the one in the address. */
@@ -76,6 +76,7 @@ export default function RecipeScreen() {
       </Screen>
     );
 
+  const nameOf = (number: bigint) => `${record}/revisions/${number}`;
   const { fields } = inside(content);
   const window = (kept: Window | undefined, write: (value: bigint) => string) =>
     `allowed ${write(kept?.low ?? 0n)} to ${write(kept?.high ?? 0n)}`;
@@ -144,39 +145,47 @@ export default function RecipeScreen() {
           </Button>
         )}
         {earlier && (
-          <ButtonLink to={paths.sideBySide(id, Number(earlier.number), Number(revision.number))}>
+          <ButtonLink to={paths.sideBySide(earlier.name, nameOf(revision.number))}>
             Side by side with revision {String(earlier.number)}
           </ButtonLink>
         )}
         {draft && (
-          <ButtonLink to={paths.sideBySide(id, Number(revision.number), "draft")}>
+          <ButtonLink to={paths.sideBySide(nameOf(revision.number), `drafts/${draft}`)}>
             Side by side with the draft
+          </ButtonLink>
+        )}
+        {mayWrite(person) && (
+          <ButtonLink to={withQuery(paths.recipes, { new: "recipes", from: nameOf(revision.number) })}>
+            New recipe from this one
           </ButtonLink>
         )}
         <Button onClick={() => globalThis.print()}>Print</Button>
       </Actions>
       <Hazards kinds={["hot", "pinch", "fumes", "blade"]} />
       <div className={styles.read}>
-        {[...new Set(fields.map((field) => field.group))].map((group) => (
-          <Part key={group} title={group}>
-            <Facts
-              facts={fields
-                .filter((field) => field.group === group && !/\.(low|high)$/.test(field.path))
-                .map((field) => {
-                  const write = (path: string) => writeValue(field, valueAt(recipe, path), units, "XXX");
-                  const value = write(field.path);
-                  if (!field.window)
-                    return { words: field.words, value: <span className={styles.lines}>{value}</span> };
-                  const stem = field.path.slice(0, -".set".length);
-                  return {
-                    words: field.window,
-                    value: `${value}, allowed ${write(`${stem}.low`)} to ${write(`${stem}.high`)}`,
-                  };
-                })}
-            />
-          </Part>
-        ))}
+        {[...new Set(fields.filter(({ path }) => path !== evidence).map((field) => field.group))].map(
+          (group) => (
+            <Part key={group} title={group}>
+              <Facts
+                facts={fields
+                  .filter((field) => field.group === group && !/\.(low|high)$/.test(field.path))
+                  .map((field) => {
+                    const write = (path: string) => writeValue(field, valueIn(content, path), units, "XXX");
+                    const value = write(field.path);
+                    if (!field.window)
+                      return { words: field.words, value: <span className={styles.lines}>{value}</span> };
+                    const stem = field.path.slice(0, -".set".length);
+                    return {
+                      words: field.window,
+                      value: `${value}, allowed ${write(`${stem}.low`)} to ${write(`${stem}.high`)}`,
+                    };
+                  })}
+              />
+            </Part>
+          ),
+        )}
       </div>
+      <Trials trials={content.trials} none="No trial was written down with this revision." />
       <Sealed revision={revision} digest={query.data?.sealed?.sha256 ?? new Uint8Array()} />
       <Part title="Revisions">
         {list.error && (
@@ -225,9 +234,9 @@ export default function RecipeScreen() {
                 ) : (
                   <Link
                     href={paths.sideBySide(
-                      id,
-                      Math.min(Number(one.number), Number(revision.number)),
-                      Math.max(Number(one.number), Number(revision.number)),
+                      ...(one.number < revision.number
+                        ? ([one.name, nameOf(revision.number)] as const)
+                        : ([nameOf(revision.number), one.name] as const)),
                     )}
                   >
                     side by side<span className="unseen"> with revision {String(one.number)}</span>

@@ -4,6 +4,7 @@ import { useQueries } from "@tanstack/react-query";
 import { Link, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
+import { mayReadDrafts, mayWrite } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
@@ -19,7 +20,6 @@ import { celsius, seconds } from "../../units/quantities.ts";
 import { MiniCycle } from "./MiniCycle.tsx";
 import { NewRecord } from "./NewRecord.tsx";
 import { PlaceTables } from "./PlaceTables.tsx";
-import { mayReadDrafts, mayWrite } from "./roles.ts";
 import { draftStateWords } from "./writing.ts";
 
 /** Recipes lists every recipe: its cycle at a glance, what is in force, and what is being written. */

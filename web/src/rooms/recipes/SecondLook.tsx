@@ -5,6 +5,7 @@ import { useState } from "react";
 import { useParams, useSearchParams } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, personWords, withQuery } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { TextField } from "../../kit/Field.tsx";
@@ -16,7 +17,6 @@ import { DeskService, type Draft, DraftState } from "../../proto/evenpeel/recipe
 import { Comparison } from "./Comparison.tsx";
 import { blank, caseOf, filled } from "./content.ts";
 import { contentIn } from "./revisions.ts";
-import { mayApprove } from "./roles.ts";
 import styles from "./SecondLook.module.css";
 import { draftStateWords, shortHash } from "./writing.ts";
 
@@ -152,8 +152,10 @@ function Look({ draft, onReload, reloading }: LookProps) {
         <Comparison
           left={{ words: first ? "nothing yet" : `revision ${draft.baseNumber}`, content: before }}
           right={{ words: "this draft", content: after }}
-          all={view.get("all") === "yes"}
-          onAll={(all) => setView(all ? { all: "yes" } : {}, { replace: true })}
+          view={{ all: view.get("all") === "yes", film: view.get("film") ?? "" }}
+          onView={({ all, film }) =>
+            setView({ ...(all ? { all: "yes" } : {}), ...(film ? { film } : {}) }, { replace: true })
+          }
         />
       ) : (
         <Loading what="the revision before" />

@@ -3,6 +3,7 @@ import { useQuery } from "@connectrpc/connect-query";
 import { Link } from "wouter";
 import { faultOf } from "../../app/fault.ts";
 import { lastPart, paths, personWords } from "../../app/paths.ts";
+import { mayApprove } from "../../app/roles.ts";
 import { useNetwork, usePerson } from "../../app/session.tsx";
 import { ButtonLink } from "../../kit/Button.tsx";
 import { Failure } from "../../kit/Notice.tsx";
@@ -13,7 +14,6 @@ import { Empty, Loading } from "../../kit/Waiting.tsx";
 import { DeskService, type Draft, DraftState } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { showAge } from "../../units/durations.ts";
 import { AgeBar } from "./AgeBar.tsx";
-import { mayApprove } from "./roles.ts";
 
 const since = (draft: Draft) => (draft.updateTime ? timestampMs(draft.updateTime) : 0);
 

@@ -8,6 +8,7 @@ import {
   FilmSchema,
   NoteSchema,
   PlacementTableSchema,
+  type PriceList,
   PriceListSchema,
   type Recipe,
   RecipeSchema,
@@ -66,8 +67,32 @@ export function inside(content: Content): { record: Message; fields: readonly Fi
   return { record: value, fields: kinds[kind].fields };
 }
 
+/** evidence is the one field that stands beside the record: trials travel with a recipe and are no setting of it. */
+export const evidence = "trials";
+
+const holderOf = (content: Content, path: string): object =>
+  path === evidence ? content : inside(content).record;
+
+/** valueIn reads the value of a field of the content. */
+export const valueIn = (content: Content, path: string): unknown => valueAt(holderOf(content, path), path);
+
 export function recipeIn(content: Content | undefined): Recipe | null {
   return content?.content.case === "recipe" ? content.content.value : null;
+}
+
+/** withList is the content with another price list in it. */
+export const withList = (content: Content, list: PriceList): Content =>
+  create(ContentSchema, { ...content, content: { case: "priceList", value: list } });
+
+/** allowedIn gives what the record itself allows at a path: a setting stands within its own window. */
+export function allowedIn(content: Content, path: string) {
+  const { record, fields } = inside(content);
+  const window = fields.find((field) => field.path === path)?.window;
+  if (!window) return undefined;
+  const at = (end: string) => Number(valueAt(record, path.replace(/set$/, end)) ?? 0n);
+  const [low, high] = [at("low"), at("high")];
+  if (low === 0 && high === 0) return undefined; // no window is written yet
+  return { low, high, reason: "the lowest and the highest of this recipe" };
 }
 
 export function currencyIn(content: Content | undefined): string {
@@ -94,9 +119,13 @@ export function filled(content: Content): Content {
 }
 
 /** withValue is a copy with one field changed. */
-export function withValue(content: Content, path: string, value: unknown): Content {
+export const withValue = (content: Content, path: string, value: unknown): Content =>
+  withValues(content, new Map([[path, value]]));
+
+/** withValues is a copy with some fields changed. */
+export function withValues(content: Content, values: ReadonlyMap<string, unknown>): Content {
   const copy = clone(ContentSchema, content);
-  put(inside(copy).record, path, value);
+  for (const [path, value] of values) put(holderOf(copy, path), path, value);
   return copy;
 }
 
@@ -118,17 +147,16 @@ export function withoutEmptyLines(content: Content): Content {
 
 /** changedPaths lists the fields that differ: the update mask of a save. */
 export function changedPaths(before: Content, after: Content): string[] {
-  const [from, to] = [inside(before).record, inside(after)];
-  return to.fields
-    .filter((field) => !same(valueAt(from, field.path), valueAt(to.record, field.path)))
+  return inside(after)
+    .fields.filter((field) => !same(valueIn(before, field.path), valueIn(after, field.path)))
     .map((field) => field.path);
 }
 
 /** withPaths is a copy of `onto` with the values of `from` at these paths. */
 export function withPaths(onto: Content, from: Content, paths: readonly string[]): Content {
   const copy = clone(ContentSchema, onto);
-  const [target, source] = [inside(copy).record, inside(clone(ContentSchema, from)).record];
-  for (const path of paths) put(target, path, valueAt(source, path));
+  const source = clone(ContentSchema, from);
+  for (const path of paths) put(holderOf(copy, path), path, valueIn(source, path));
   return copy;
 }
 

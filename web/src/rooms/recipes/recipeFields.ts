@@ -2,6 +2,7 @@ import type { Option } from "../../kit/Field.tsx";
 import { Peel, Turns } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import type { QuantityName } from "../../units/quantities.ts";
 import type { Field } from "./fields.ts";
+import { trialField } from "./trialFields.ts";
 
 const options = (words: Record<string, string>): Option<string>[] =>
   Object.entries(words).map(([value, text]) => ({ value, words: text }));
@@ -192,4 +193,6 @@ export const recipeFields: readonly Field[] = [
   { path: "film.care.flat", words: "Dry flat", as: "yes", group: care },
   { path: "film.care.drip", words: "Drip dry", as: "yes", group: care },
   { path: "film.care.shade", words: "Dry in the shade", as: "yes", group: care },
+
+  trialField,
 ];

@@ -1,13 +1,14 @@
 import { paths } from "../../app/paths.ts";
 import { type NavigationEntry, type Route, roles } from "../../app/route.ts";
 
-const compare = "/recipes/:recipe/compare/:left/:right";
+const olderSides = () => import("./SideBySide.tsx").then(({ RecipeSides }) => ({ default: RecipeSides }));
 
 export const routes: Route[] = [
   { path: paths.recipes, place: "desk", screen: () => import("./Recipes.tsx") },
   { path: "/recipes/:recipe", place: "desk", screen: () => import("./Recipe.tsx") },
   { path: "/recipes/:recipe/revisions/:number", place: "desk", screen: () => import("./Recipe.tsx") },
-  { path: compare, place: "desk", screen: () => import("./SideBySide.tsx") },
+  { path: "/side-by-side", place: "desk", screen: () => import("./SideBySide.tsx") },
+  { path: "/recipes/:recipe/compare/:left/:right", place: "desk", screen: olderSides },
   { path: "/drafts/:draft", place: "desk", screen: () => import("./Draft.tsx") },
   { path: paths.secondLooks, place: "desk", screen: () => import("./SecondLooks.tsx") },
   { path: "/second-looks/:draft", place: "desk", screen: () => import("./SecondLook.tsx") },

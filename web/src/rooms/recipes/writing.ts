@@ -4,7 +4,7 @@ import { DraftState } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import type { Content } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { showMoney } from "../../units/money.ts";
 import type { Kept, QuantityName } from "../../units/quantities.ts";
-import { currencyIn, inside } from "./content.ts";
+import { currencyIn, inside, valueIn } from "./content.ts";
 import { type Field, same, valueAt } from "./fields.ts";
 
 const none = "not stated";
@@ -82,9 +82,8 @@ export type Difference = {
 
 /** differences writes two contents of one kind field by field. */
 export function differences(left: Content, right: Content, units: Units): Difference[] {
-  const [from, to] = [inside(left).record, inside(right)];
-  return to.fields.map((field) => {
-    const [before, after] = [valueAt(from, field.path), valueAt(to.record, field.path)];
+  return inside(right).fields.map((field) => {
+    const [before, after] = [valueIn(left, field.path), valueIn(right, field.path)];
     return {
       field,
       left: writeValue(field, before, units, currencyIn(left)),
@@ -93,6 +92,13 @@ export function differences(left: Content, right: Content, units: Units): Differ
     };
   });
 }
+
+/** isText tells the fields that people write sentences in; their difference is shown word by word. */
+export const isText = (field: Field): boolean =>
+  (field.as === "words" && (field.lines ?? 1) > 1) || field.as === "lines" || isWords(field);
+
+const isWords = (field: Field): boolean =>
+  field.as === "rows" && field.columns.some((column) => column.path === "text");
 
 /** inOneSentence sums up what differs, or says that nothing does. */
 export function inOneSentence(rows: readonly Difference[]): string {

@@ -779,7 +779,7 @@ export const ReleaseMarkSchema: GenMessage<ReleaseMark> = /*@__PURE__*/
  */
 export type StratumRate = Message<"evenpeel.compare.v1.StratumRate"> & {
   /**
-   * Film code.
+   * Film code; empty in a film's own report, which sets it against all other films on the fabric.
    *
    * @generated from field: string film = 1;
    */
@@ -1780,7 +1780,8 @@ export type Association = Message<"evenpeel.compare.v1.Association"> & {
   cause: string;
 
   /**
-   * "branch", "film", "fabric", "band", "machine", "lot", "hour", "hours at work" or "revision".
+   * "film", "fabric" and "band" are the work's own nature; "branch", "press", "cutter", "recipe", "revision", "lot", "hour"
+   * (local time of the start) and "hours at work" (since the reporter's first run that day) are not.
    *
    * @generated from field: string factor = 2;
    */
@@ -1955,7 +1956,7 @@ export type FindCausesResponse = Message<"evenpeel.compare.v1.FindCausesResponse
   falseDiscovery: number;
 
   /**
-   * Runs looked at.
+   * Runs looked at; where there are very many, those of one day in so many, as the method says.
    *
    * @generated from field: int64 runs_count = 6;
    */
@@ -2544,7 +2545,7 @@ export const CompareCostsRequestSchema: GenMessage<CompareCostsRequest> = /*@__P
   messageDesc(file_evenpeel_compare_v1_compare_service, 36);
 
 /**
- * Amount is money with its limits, in the smallest unit of a currency.
+ * Amount is money with its limits, in the smallest unit of a currency; limits that are both 0 are not known.
  *
  * @generated from message evenpeel.compare.v1.Amount
  */
@@ -3178,7 +3179,7 @@ export const CompareService: GenService<{
   },
   /**
    * WatchTrial follows a revision that a few branches try, against a stopping rule stated beforehand. May call:
-   * franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, COMPARE_OPTIONS_INVALID.
+   * franchise manager, head office, auditor. Fails with RELEASE_NOT_FOUND, NOT_A_TRIAL, NO_BASELINE, COMPARE_OPTIONS_INVALID.
    *
    * @generated from rpc evenpeel.compare.v1.CompareService.WatchTrial
    */

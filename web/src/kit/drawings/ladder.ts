@@ -1,5 +1,7 @@
 // Ladder is what a metre of one film asks by length: a step down at each break.
-import type { FilmPrice } from "../../proto/evenpeel/record/v1/record_pb.ts";
+
+/** Breaks are the prices of one film: a metre costs so much from a length on. */
+export type Breaks = { breaks: readonly { fromMm: bigint; perMetreMinor: bigint }[] };
 
 export type Step = {
   /** From and to in millimetres; the last step is open and drawn a little beyond its start. */
@@ -9,7 +11,7 @@ export type Step = {
 };
 
 /** ladderOf gives the steps from 0 on; `reachMm` is how far the picture goes. */
-export function ladderOf(price: FilmPrice): { steps: Step[]; reachMm: number } {
+export function ladderOf(price: Breaks): { steps: Step[]; reachMm: number } {
   const breaks = price.breaks.toSorted((a, b) => Number(a.fromMm - b.fromMm));
   const last = Number(breaks.at(-1)?.fromMm ?? 0n);
   const reachMm = Math.max(5_000, Math.ceil((last * 1.4) / 1_000) * 1_000);
@@ -19,4 +21,9 @@ export function ladderOf(price: FilmPrice): { steps: Step[]; reachMm: number } {
     perMetreMinor: at.perMetreMinor,
   }));
   return { steps, reachMm };
+}
+
+/** priceAt gives what a metre asks at a length; null below the first break. */
+export function priceAt(steps: readonly Step[], mm: number): bigint | null {
+  return steps.findLast((step) => step.fromMm <= mm)?.perMetreMinor ?? null;
 }
