@@ -3,7 +3,7 @@ import { create } from "@bufbuild/protobuf";
 import { Code } from "@connectrpc/connect";
 import { TransportProvider } from "@connectrpc/connect-query";
 import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
-import { cleanup, configure, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
+import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
 import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
@@ -24,7 +24,6 @@ const screens: [string, LazyExoticComponent<ComponentType>][] = routes.map(({ pa
 ]);
 
 // Screens load their parts, and the machine is shared.
-configure({ asyncUtilTimeout: 4_000 });
 vi.setConfig({ testTimeout: 20_000 });
 
 let at: Hall;
