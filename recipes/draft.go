@@ -17,9 +17,11 @@ const (
 	KindPriceList   Kind = "prices"
 	KindNote        Kind = "notes"
 	KindCertificate Kind = "certificates"
+	KindPlacements  Kind = "placements"
 )
 
-// Content is what a draft or revision says: a Recipe, a prices.List, a compliance.Note or a compliance.Certificate.
+// Content is what a draft or revision says: a Recipe, a prices.List, a compliance.Note, a compliance.Certificate or a
+// placement.Table.
 type Content interface {
 	// Check finds everything that keeps it from being approved.
 	Check() fault.Fields
@@ -28,7 +30,7 @@ type Content interface {
 // RecordName names a record: "recipes/glimmer-cotton".
 type RecordName string
 
-var recordName = regexp.MustCompile(`^(recipes|prices|notes|certificates)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`)
+var recordName = regexp.MustCompile(`^(recipes|prices|notes|certificates|placements)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`)
 
 // Kind is the first part of the name; ok is false where the name is none.
 func (n RecordName) Kind() (kind Kind, ok bool) {

@@ -324,6 +324,8 @@ func TestHouse(t *testing.T) {
 
 	t.Run("a plan is improved, kept as it was improved, and refused when spoiled", func(t *testing.T) { improvesPlan(t, h, bench, order) })
 	t.Run("searches take turns", func(t *testing.T) { takesTurns(t, h, bench, order) })
+	t.Run("a design lands on the garment", func(t *testing.T) { placesDesigns(t, h, bench, other) })
+	t.Run("head office moves a place", func(t *testing.T) { movesPlaces(t, h, editor, approver, bench) })
 	t.Run("stock is counted, cut and listed", func(t *testing.T) { keepsStock(t, h, bench, other) })
 
 	t.Run("a run is reported once, however often it is sent", func(t *testing.T) {

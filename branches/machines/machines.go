@@ -50,9 +50,11 @@ type Machine struct {
 	Lead, Tail   units.Millimetres // cutter: unusable at start and end of a cut
 	LongestCut   units.Millimetres // cutter: 0 is no limit
 	BladeOffset  units.Micrometres // cutter: tip behind swivel
+	Overcut      units.Micrometres // cutter: run past the start of an outline
 	Acceleration int64             // cutter: mm/s²
 	Travel       units.MillimetresPerSecond
 	UnitsPerM    int64 // cutter: HP-GL units in a metre
+	LongNumbers  bool  // cutter: reads HP-GL/2's numbers, so that a cut may be longer than 32767 units
 	PlatenWidth  units.Millimetres
 	PlatenDepth  units.Millimetres
 	Count        int64 // presses that one operator serves
@@ -108,6 +110,7 @@ func (m Machine) Check() fault.Fields {
 		between("tail_mm", int64(m.Tail), 0, 500, "mm")
 		between("longest_cut_mm", int64(m.LongestCut), 0, 100_000, "mm")
 		between("blade_offset_um", int64(m.BladeOffset), 0, 2000, "µm")
+		between("overcut_um", int64(m.Overcut), 0, 5000, "µm")
 		between("acceleration_mm_per_second2", m.Acceleration, 100, 100_000, "mm/s²")
 		between("travel_mm_per_second", int64(m.Travel), 10, 5000, "mm/s")
 		between("units_per_metre", m.UnitsPerM, 1000, 1_000_000, "units")

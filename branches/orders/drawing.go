@@ -11,13 +11,12 @@ import (
 
 	"evenpeel/recipes/cut"
 	"evenpeel/recipes/fault"
-	"evenpeel/recipes/units"
 )
 
 // Read reads a drawing in any format that cut.Read knows, keeps its outlines under the digest of what was read, and gives
 // both. Faults are those of cut.Read.
-func (p Planner) Read(ctx context.Context, branch, title string, file []byte, width units.Micrometres) (string, cut.Drawing, error) {
-	d, err := cut.Read(file, cut.ReadOptions{Width: width})
+func (p Planner) Read(ctx context.Context, branch, title string, file []byte, o cut.ReadOptions) (string, cut.Drawing, error) {
+	d, err := cut.Read(file, o)
 	if err != nil {
 		return "", d, err
 	}

@@ -17,7 +17,7 @@ import (
 func planned(t *testing.T, change func(*Order), counts ...int64) (Plan, func(...Held) (Plan, error)) {
 	t.Helper()
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,7 +111,7 @@ func TestHeld_longerLayoutsCostMoreAndAreTaken(t *testing.T) {
 func TestSettle_originAndAngleDrawWhatIsCut(t *testing.T) {
 	_, drawing, _ := func() (string, cut.Drawing, error) {
 		p, b, _ := setUp(t)
-		return p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+		return p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	}()
 	o := outlined(drawing)
 	rapid.Check(t, func(t *rapid.T) {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"testing"
 
+	"evenpeel/recipes/cut"
 	"evenpeel/recipes/fault"
 )
 
@@ -15,7 +16,7 @@ var little = Effort{Moves: 50_000, Evaluations: 5_000}
 func TestImprove_sendsOnlyShorterCheckedLayoutsAndEnds(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +60,7 @@ func TestImprove_sendsOnlyShorterCheckedLayoutsAndEnds(t *testing.T) {
 func TestImprove_endsWhenNobodyListens(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx, stop := context.WithCancel(context.Background())
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,7 +81,7 @@ func TestImprove_endsWhenNobodyListens(t *testing.T) {
 
 func TestImprove_byTrueOutlinesIsNeverLongerAndCanBeCut(t *testing.T) {
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

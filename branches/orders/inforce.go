@@ -7,6 +7,7 @@ import (
 	"evenpeel/recipes"
 	"evenpeel/recipes/compliance"
 	"evenpeel/recipes/fault"
+	"evenpeel/recipes/placement"
 	"evenpeel/recipes/prices"
 )
 
@@ -19,6 +20,7 @@ type InForce struct {
 	Notes        []compliance.Note
 	NoteNames    []recipes.RevisionName
 	Certificates []compliance.Certificate
+	Places       placement.Table // Usual where head office has put none in force
 }
 
 // Approved is a recipe in force.
@@ -38,7 +40,7 @@ type Opener struct {
 
 // Opened opens every record of the sheet. Faults are those of Catalog.Sealed and Sealer.OpenRevision.
 func (o *Opener) Opened(ctx context.Context, s recipes.Sheet) (InForce, error) {
-	in := InForce{Sheet: s, Recipes: map[recipes.RecordName]Approved{}}
+	in := InForce{Sheet: s, Recipes: map[recipes.RecordName]Approved{}, Places: placement.Usual()}
 	for _, e := range s.Entries {
 		content, err := o.Content(ctx, e.Digest)
 		if err != nil {
@@ -58,6 +60,8 @@ func (o *Opener) Opened(ctx context.Context, s recipes.Sheet) (InForce, error) {
 			in.NoteNames = append(in.NoteNames, e.Revision)
 		case compliance.Certificate:
 			in.Certificates = append(in.Certificates, c)
+		case placement.Table:
+			in.Places = c
 		}
 	}
 	return in, nil

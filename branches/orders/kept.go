@@ -111,7 +111,8 @@ type CutFile struct {
 }
 
 // CutFile writes one cut of one layout of a kept order, mirrored, with the cutter's own unit and blade. Faults:
-// NotFound/ORDER_NOT_FOUND, NotFound/LAYOUT_NOT_FOUND, NotFound/CUT_NOT_FOUND, Invalid/OUT_OF_RANGE where the format can not hold the length.
+// NotFound/ORDER_NOT_FOUND, NotFound/LAYOUT_NOT_FOUND, NotFound/CUT_NOT_FOUND, Invalid/CUT_TOO_LONG where the cutter's
+// HP-GL can not hold the length, Invalid/OUT_OF_RANGE where the blade's offset leaves the film.
 func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, f Format) (CutFile, error) {
 	o, plan, _, err := p.Kept(ctx, name)
 	if err != nil {
@@ -145,8 +146,10 @@ func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, 
 		err = cut.WritePNG(&b, []cut.Figure{{Drawing: cut.Drawing{Shapes: []cut.Shape{{Rings: file.Rings}}, Width: file.Width, Height: file.Height}}}, previewPixels)
 	case HPGL:
 		file.UnitsPerMM = float64(cutter.UnitsPerM) / 1000
-		file.BladeOffset, file.Overcut = cutter.BladeOffset, 2*cutter.BladeOffset
-		err = cut.WriteHPGL(&b, file)
+		file.BladeOffset, file.Overcut, file.Long = cutter.BladeOffset, cutter.Overcut, cutter.LongNumbers
+		if err = tooLong(cutter, file); err == nil {
+			err = cut.WriteHPGL(&b, file)
+		}
 	default:
 		err = fault.New(fault.Invalid, room, "FORMAT_UNKNOWN", "Choose one of: SVG, HP-GL, DXF, PDF, PNG.")
 	}
@@ -159,6 +162,19 @@ func (p Planner) CutFile(ctx context.Context, name string, index, cutIndex int, 
 		part = fmt.Sprintf("-%d", cutIndex+1)
 	}
 	return CutFile{fmt.Sprintf("%s-%d%s.%s", name[strings.LastIndexByte(name, '/')+1:], index+1, part, ext), media[f], b.Bytes()}, nil
+}
+
+// mostUnits is where the numbers of plain HP-GL end. Source: HP 7475A Interfacing and Programming Manual (1984), p. 2-5.
+const mostUnits = 32767
+
+// tooLong says what can be done where a cut is longer than the cutter's numbers.
+func tooLong(cutter machines.Machine, f cut.File) error {
+	reach := max(f.Width, f.Height)
+	if cutter.LongNumbers || reach*f.UnitsPerMM <= mostUnits {
+		return nil
+	}
+	ends := int64(mostUnits / f.UnitsPerMM)
+	return fault.New(fault.Invalid, room, "CUT_TOO_LONG", "This cut is %.0f mm long; plain HP-GL ends at %d mm on %s. If it reads the long numbers of HP-GL/2, have the branch manager say so under Machines. Otherwise save it as SVG, DXF or PDF, or have the longest cut set to %d mm and plan it again.", reach, ends, cutter.Title, ends)
 }
 
 // dialled is a whole-numbered setting of the card: HP-GL's force select (FS) knows only steps 1 to 8, and what they

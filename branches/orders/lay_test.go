@@ -69,7 +69,7 @@ func TestPlan_longOrdersAreCutInSeveral(t *testing.T) {
 		{Name: "branches/a/rolls/1", Film: "g", Colour: "gold", Lot: "L1", Width: 500, Length: 500}, {Name: "branches/a/rolls/2", Film: "g", Colour: "gold", Lot: "L2", Width: 500, Length: 450},
 		{Name: "branches/a/rolls/3", Film: "g", Colour: "gold", Lot: "L2", Width: 500, Length: 900},
 	}
-	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,7 +103,7 @@ func TestPlan_longOrdersAreCutInSeveral(t *testing.T) {
 func TestPlan_coloursOfOneDrawingStayInRegister(t *testing.T) {
 	const twoColours = `<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 0 100 50"><rect width="20" height="50" fill="#ff0000"/><rect x="60" y="10" width="40" height="20" fill="#0000ff"/></svg>`
 	p, b, in := setUp(t)
-	name, _, err := p.Read(t.Context(), b.Name, "two", []byte(twoColours), 0)
+	name, _, err := p.Read(t.Context(), b.Name, "two", []byte(twoColours), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -191,7 +191,7 @@ func TestPlan_choicesOfGapAndBorderAreKept(t *testing.T) {
 		t.Errorf("the narrow layout passes with the wide gap: %v", err)
 	}
 	p, b, in := setUp(t)
-	name, _, _ := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+	name, _, _ := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	o := orderFor(name, 1)
 	for _, bad := range []units.Micrometres{-1, layout.MaxSpacing + 1} {
 		o.Choices = Choices{Gap: &bad}

@@ -3,7 +3,7 @@
 //
 // Room: orders
 // Holds: Order, Plan, Planner, the layouts and their improvement, InForce, Book
-// May touch: recipes, recipes/units, recipes/fault, recipes/cut, recipes/layout, recipes/press, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock
+// May touch: recipes, recipes/units, recipes/fault, recipes/cut, recipes/layout, recipes/placement, recipes/press, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock
 // Never: SQL, Redis, RPC, a clock it was not handed; it keeps outlines, never a customer's file
 package orders
 
@@ -37,7 +37,8 @@ type Line struct {
 	Colour    string
 	Garment   string // code from the price list; empty is the customer's own
 	Sizes     []SizeCount
-	Placement string
+	Placement string // name of a place: "left-chest"
+	Kind      string // cut of the garment that it is placed on, or "none"; empty follows from what it is sold as
 	Turns     Turns
 	// Registered says that the widths of the sizes are those of the whole drawing, so that lines of its several colours
 	// are scaled alike and stay in register.

@@ -87,7 +87,7 @@ func setUp(t testing.TB) (Planner, branches.Branch, InForce) {
 	store := &bench{
 		drawings: map[string]KeptDrawing{}, orders: map[string]KeptOrder{},
 		machines: []machines.Machine{
-			{Name: "branches/a/machines/c", Kind: machines.Cutter, Title: "Cutter", Width: 600, EdgeMargin: 10, Lead: 20, Tail: 20, Acceleration: 2000, Travel: 500, UnitsPerM: 40000, BladeOffset: 250, Dials: []machines.Dial{
+			{Name: "branches/a/machines/c", Kind: machines.Cutter, Title: "Cutter", Width: 600, EdgeMargin: 10, Lead: 20, Tail: 20, Acceleration: 2000, Travel: 500, UnitsPerM: 40000, BladeOffset: 250, Overcut: 500, Dials: []machines.Dial{
 				{Quantity: machines.Force, Scale: "step", Step: 1000, Low: 1000, High: 33000, Points: []machines.Point{{Dial: 1000, True: 20000}, {Dial: 33000, True: 180000}}}, {Quantity: machines.Speed, Scale: "mm/s", Step: 10000, Low: 10000, High: 800000}}},
 			{Name: "branches/a/machines/p", Kind: machines.Press, Title: "Press", PlatenWidth: 380, PlatenDepth: 380, Count: 1, Dials: []machines.Dial{
 				{Quantity: machines.Temperature, Scale: "°C", Step: 1000, Low: 50000, High: 220000}, {Quantity: machines.Time, Scale: "s", Step: 1000, Low: 1000, High: 99000}}},
@@ -120,7 +120,7 @@ func orderFor(drawing string, counts ...int64) Order {
 func TestPlan_everyPartIsReallyWorkedOut(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,7 +160,7 @@ func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	name, _, err := p.Read(t.Context(), b.Name, "badge", svg, 0)
+	name, _, err := p.Read(t.Context(), b.Name, "badge", svg, cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +184,7 @@ func TestPlan_inspectionsAreRememberedAsTheyWere(t *testing.T) {
 func TestCutFile_isMirrored(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, drawing, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, drawing, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -274,7 +274,7 @@ func TestRead_takesDXFAndHPGL(t *testing.T) {
 	ctx := context.Background()
 	const dxf = "0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\n0\n66\n1\n70\n1\n0\nVERTEX\n8\n0\n10\n0\n20\n0\n0\nVERTEX\n8\n0\n10\n80\n20\n0\n0\nVERTEX\n8\n0\n10\n0\n20\n40\n0\nSEQEND\n0\nENDSEC\n0\nEOF\n"
 	for format, file := range map[string]string{"dxf": dxf, "hp-gl": "IN;SP1;PU0,0;PD3200,0,0,1600,0,0;PU;"} {
-		name, d, err := p.Read(ctx, b.Name, format, []byte(file), 80_000)
+		name, d, err := p.Read(ctx, b.Name, format, []byte(file), cut.ReadOptions{Width: 80_000})
 		if err != nil || math.Abs(d.Width-80) > 0.01 || math.Abs(d.Height-40) > 0.01 {
 			t.Errorf("%s: %g × %g, %v", format, d.Width, d.Height, err)
 			continue
@@ -283,7 +283,7 @@ func TestRead_takesDXFAndHPGL(t *testing.T) {
 		if err != nil || plan.Layouts[0].DesignArea != 3200 { // a right-angled triangle of 80 by 40, twice
 			t.Errorf("%s: %v", format, err)
 		}
-		if _, _, err := p.Read(ctx, b.Name, format, []byte(file), 0); !fault.Is(err, fault.Invalid) {
+		if _, _, err := p.Read(ctx, b.Name, format, []byte(file), cut.ReadOptions{}); !fault.Is(err, fault.Invalid) {
 			t.Errorf("%s without a width: %v", format, err)
 		}
 	}
@@ -292,7 +292,7 @@ func TestRead_takesDXFAndHPGL(t *testing.T) {
 func TestPlan_refusesWithWhatToDo(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, err := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,7 +324,7 @@ func TestPlan_refusesWithWhatToDo(t *testing.T) {
 func TestKeep_refusesWhatIsBlocked(t *testing.T) {
 	p, b, in := setUp(t)
 	ctx := context.Background()
-	name, _, _ := p.Read(ctx, b.Name, "angle", []byte(angle), 0)
+	name, _, _ := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	store := p.Book.(*bench)
 	store.machines[1].Dials[0].High = 120_000 // a press that can not reach 145 °C
 	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
@@ -340,7 +340,7 @@ func BenchmarkPlan(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	name, _, err := p.Read(ctx, branch.Name, "badge", svg, 0)
+	name, _, err := p.Read(ctx, branch.Name, "badge", svg, cut.ReadOptions{})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -363,7 +363,7 @@ func mixed(tb testing.TB, p Planner, b branches.Branch) Order {
 		if err != nil {
 			tb.Fatal(err)
 		}
-		name, _, err := p.Read(context.Background(), b.Name, files[i%len(files)], svg, 80_000)
+		name, _, err := p.Read(context.Background(), b.Name, files[i%len(files)], svg, cut.ReadOptions{Width: 80_000})
 		if err != nil {
 			tb.Fatal(err)
 		}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenpeel/branches/stock"
+	"evenpeel/recipes/cut"
 	"evenpeel/recipes/units"
 )
 
@@ -31,7 +32,7 @@ func TestLaid_spreadsOverFilm(t *testing.T) {
 	for _, row := range rows {
 		p, b, in := setUp(t)
 		p.Book.(*bench).rolls = row.rolls
-		name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), 0)
+		name, _, err := p.Read(t.Context(), b.Name, "angle", []byte(angle), cut.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -20,9 +20,14 @@ const (
 
 var nameForm = regexp.MustCompile(`^[a-z]([a-z0-9-]{0,38}[a-z0-9])?$`)
 
-// Check gathers all that is wrong with the table. Fault: TABLE_INVALID with every field.
-func (t Table) Check() error {
-	var fs fault.Fields
+// RecordKind is the first part of the table's name as a record.
+func (Table) RecordKind() string { return "placements" }
+
+// RecordTitle is what lists of records show.
+func (t Table) RecordTitle() string { return "Places on garments" }
+
+// Check finds all that is wrong with the table. Paths are those of record.v1.PlacementTable.
+func (t Table) Check() (fs fault.Fields) {
 	if t.Source == "" {
 		fs.Add("source", "is empty; say where the numbers come from")
 	}
@@ -56,7 +61,7 @@ func (t Table) Check() error {
 		names[p.Name] = true
 		fs.Under(at, p.check(kinds))
 	}
-	return fs.Fault("placement", TableInvalid, "The table of places has faults.")
+	return fs
 }
 
 func (g Garment) check() (fs fault.Fields) {

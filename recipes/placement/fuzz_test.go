@@ -22,9 +22,6 @@ func FuzzTable(f *testing.F) {
 			return
 		}
 		sound := table.Check()
-		if _, ok := fault.As(sound); sound != nil && !ok {
-			t.Fatalf("not a fault: %v", sound)
-		}
 		l, err := table.Landed(kind, size, place, units.Millimetres(width), units.Millimetres(height))
 		if _, ok := fault.As(err); err != nil && !ok {
 			t.Fatalf("not a fault: %v", err)
@@ -37,7 +34,7 @@ func FuzzTable(f *testing.F) {
 			t.Fatalf("not a fault: %v", err)
 		}
 		for _, g := range grown {
-			if sound == nil && g.Width <= 0 {
+			if len(sound) == 0 && g.Width <= 0 {
 				t.Fatalf("size %s is %d mm", g.Size, g.Width)
 			}
 		}

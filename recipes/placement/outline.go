@@ -7,6 +7,34 @@ import (
 	"evenpeel/recipes/units"
 )
 
+// Outlined is the outline of the garment's face, and the box around it. Faults: NO_SUCH_GARMENT, NO_SUCH_SIZE.
+func (t Table) Outlined(kind, size string, face Face) (path string, around Box, err error) {
+	g, err := t.garment(kind)
+	if err != nil {
+		return "", Box{}, err
+	}
+	if path, err = g.Outline(size, face); err != nil {
+		return "", Box{}, err
+	}
+	s, _ := g.size(size) // Outline has found it
+	return path, g.around(s, face), nil
+}
+
+// around holds all that Outline draws.
+func (g Garment) around(s Size, face Face) Box {
+	switch {
+	case face == LeftSleeve || face == RightSleeve:
+		return Box{X: -s.SleeveWidth / 8, Y: -30, Width: s.SleeveWidth + 2*(s.SleeveWidth/8), Height: s.SleeveLength + 30}
+	case g.Bag:
+		return Box{Y: -60, Width: s.Width, Height: s.Length + 60}
+	case s.SleeveWidth > 0:
+		reach := min(s.SleeveLength, s.Armhole*2)
+		out, low := reach*3/5, max(s.Length, reach*4/5+s.SleeveWidth*2/5)
+		return Box{X: -out, Width: s.Width + 2*out, Height: low}
+	}
+	return Box{Width: s.Width, Height: s.Length}
+}
+
 // Outline is a plain line drawing of the garment's front or back laid flat, as SVG path data in mm with 0,0 where Box
 // has it; sleeves reach left of 0 and right of the width. It shows where a design lies, no more.
 // Fault: NO_SUCH_SIZE.

@@ -99,7 +99,6 @@ type Band struct {
 
 // The reasons of this room, append-only.
 const (
-	TableInvalid    fault.Reason = "TABLE_INVALID"
 	NoSuchGarment   fault.Reason = "NO_SUCH_GARMENT"
 	NoSuchSize      fault.Reason = "NO_SUCH_SIZE"
 	NoSuchPlace     fault.Reason = "NO_SUCH_PLACE"
@@ -132,6 +131,16 @@ func (t Table) find(kind, size, place string) (g Garment, s Size, p Place, err e
 		return g, s, p, refuse(fault.Invalid, PlaceNotForIt, "%s is no place on a %s. Choose another place.", p.Title, g.Title).With("place", place)
 	}
 	return g, s, Place{}, refuse(fault.NotFound, NoSuchPlace, "There is no place called %q. Choose one from the list.", place)
+}
+
+// Place finds a place by its name.
+func (t Table) Place(name string) (Place, bool) {
+	for _, p := range t.Places {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Place{}, false
 }
 
 func (t Table) garment(kind string) (Garment, error) {

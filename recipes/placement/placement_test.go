@@ -3,6 +3,8 @@ package placement
 import (
 	"encoding/json"
 	"reflect"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -150,12 +152,8 @@ func TestCheck_namesEveryFault(t *testing.T) {
 		Garments: []Garment{{Kind: "A", Sizes: []Size{{Name: "", Width: -1, SleeveWidth: 5}, {Name: "M", Width: 10, Length: 5, Armhole: 9, FrontNeck: 1, AcrossChest: 11}, {Name: "M", Width: 4, Length: 9, Armhole: 1, FrontNeck: 1}}}, {Kind: "A"}},
 		Places:   []Place{{Face: "top", Landmark: "moon", Offset: -1, Garments: []string{"b"}, Bands: []Band{{UpTo: 9, Least: 5, Usual: 4, Most: 3}, {UpTo: 9, Least: 1, Usual: 2, Most: 3, Tallest: 1}}}, {Face: LeftSleeve, Landmark: Collar}},
 	}
-	f, ok := fault.As(bad.Check())
-	if !ok || f.Reason != TableInvalid {
-		t.Fatal(f)
-	}
 	all := ""
-	for _, field := range f.Fields {
+	for _, field := range bad.Check() {
 		all += field.Path + "\n"
 	}
 	for _, path := range []string{"source", "garments[0].kind", "garments[0].title", "garments[0].source", "garments[0].sizes[0].name", "garments[0].sizes[0].width_mm", "garments[0].sizes[0].sleeve_width_mm",
@@ -181,5 +179,44 @@ func TestOutline_ofEveryGarment(t *testing.T) {
 	}
 	if _, err := (Garment{}).Outline("M", Front); err == nil {
 		t.Error("a size of no garment was drawn")
+	}
+}
+
+// Every number of the outline lies within the box given with it.
+func TestOutlined_boxHoldsTheOutline(t *testing.T) {
+	number := regexp.MustCompile(`[MLQHV]|-?\d+`)
+	for _, g := range Usual().Garments {
+		for _, s := range g.Sizes {
+			for _, face := range []Face{Front, Back, LeftSleeve} {
+				if face == LeftSleeve && s.SleeveWidth == 0 {
+					continue
+				}
+				path, box, err := Usual().Outlined(g.Kind, s.Name, face)
+				if err != nil {
+					t.Fatal(err)
+				}
+				command, nth, left := "", 0, false
+				for _, word := range number.FindAllString(path, -1) {
+					v, err := strconv.Atoi(word)
+					if err != nil {
+						command, nth = word, 0
+						continue
+					}
+					across := command == "H" || command != "V" && nth%2 == 0
+					nth++
+					at := units.Millimetres(v)
+					if across && (at < box.X || at > box.right()) || !across && (at < box.Y || at > box.bottom()) {
+						t.Errorf("%s %s %s: %s%d lies outside %+v", g.Kind, s.Name, face, command, at, box)
+					}
+					left = left || across && at == box.X
+				}
+				if !left {
+					t.Errorf("%s %s %s: nothing reaches the left side of %+v", g.Kind, s.Name, face, box)
+				}
+			}
+		}
+	}
+	if _, _, err := Usual().Outlined("hat", "M", Front); err == nil {
+		t.Error("a hat was drawn")
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"evenpeel/recipes/compliance"
 	"evenpeel/recipes/compliance/care"
 	"evenpeel/recipes/fault"
+	"evenpeel/recipes/placement"
 	"evenpeel/recipes/prices"
 	"evenpeel/recipes/units"
 )
@@ -20,6 +21,8 @@ func contentMessage(c recipes.Content) (*recordv1.Content, error) {
 		return &recordv1.Content{Content: &recordv1.Content_Note{Note: noteMessage(c)}}, nil
 	case compliance.Certificate:
 		return &recordv1.Content{Content: &recordv1.Content_Certificate{Certificate: certificateMessage(c)}}, nil
+	case placement.Table:
+		return &recordv1.Content{Content: &recordv1.Content_Placements{Placements: placementsMessage(c)}}, nil
 	}
 	return nil, fault.New(fault.Broken, room, "CONTENT_OF_NO_KIND", "A record of type %T can not be sealed.", c)
 }
@@ -34,6 +37,8 @@ func contentOf(m *recordv1.Content) (recipes.Content, error) {
 		return noteOf(c.Note), nil
 	case *recordv1.Content_Certificate:
 		return certificateOf(c.Certificate), nil
+	case *recordv1.Content_Placements:
+		return placementsOf(c.Placements), nil
 	}
 	return nil, fault.New(fault.Invalid, room, "CONTENT_MISSING", "The record has no content.")
 }

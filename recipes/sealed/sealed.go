@@ -4,7 +4,7 @@
 //
 // Room: sealed
 // Holds: Codec (Seal, Open, Content, Masked), the mapping between records and plain Go
-// May touch: proto, recipes, recipes/units, recipes/fault, recipes/prices, recipes/compliance, recipes/compliance/care, google.golang.org/protobuf
+// May touch: proto, recipes, recipes/units, recipes/fault, recipes/prices, recipes/compliance, recipes/compliance/care, recipes/placement, google.golang.org/protobuf
 // Never: SQL, Redis, RPC, re-encoding of what is sealed
 package sealed
 

@@ -71,7 +71,7 @@ func filledRevision(kind int) *recordv1.Revision {
 	return m
 }
 
-var kinds = map[string]int{"recipe": 1, "price-list": 2, "note": 3, "certificate": 4}
+var kinds = map[string]int{"recipe": 1, "price-list": 2, "note": 3, "certificate": 4, "placements": 5}
 
 func TestMapping_forgetsNothing(t *testing.T) {
 	for name, kind := range kinds {

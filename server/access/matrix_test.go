@@ -113,6 +113,9 @@ var expected = []struct{ method, request, own, other string }{
 	{"evenpeel.orders.v1.OrdersService/GetOrder", `name: "BR/orders/x"`, "OMFU", "FU"},
 	{"evenpeel.orders.v1.OrdersService/ListOrders", `branch: "BR"`, "OMFU", "FU"},
 	{"evenpeel.orders.v1.OrdersService/GetCutFile", `order: "BR/orders/x"`, "OM", ""},
+	{"evenpeel.orders.v1.OrdersService/ListPlacements", `branch: "BR"`, "OM", ""},
+	{"evenpeel.orders.v1.OrdersService/LandDesign", `branch: "BR"`, "OM", ""},
+	{"evenpeel.orders.v1.OrdersService/GradeDesign", `branch: "BR"`, "OM", ""},
 
 	{"evenpeel.prices.v1.PricesService/Quote", "", "EAOMFU", "="},
 	{"evenpeel.compliance.v1.ComplianceService/Judge", "", "EAOMFU", "="},

@@ -107,6 +107,9 @@ var Table = []Rule{
 	{Method: "/evenpeel.orders.v1.OrdersService/GetOrder", Scope: Own, Roles: reading, Branch: "name"},
 	{Method: "/evenpeel.orders.v1.OrdersService/ListOrders", Scope: Own, Roles: reading, Branch: "branch"},
 	{Method: "/evenpeel.orders.v1.OrdersService/GetCutFile", Scope: Own, Roles: bench, Branch: "order"},
+	{Method: "/evenpeel.orders.v1.OrdersService/ListPlacements", Scope: Own, Roles: bench, Branch: "branch"},
+	{Method: "/evenpeel.orders.v1.OrdersService/LandDesign", Scope: Own, Roles: bench, Branch: "branch"},
+	{Method: "/evenpeel.orders.v1.OrdersService/GradeDesign", Scope: Own, Roles: bench, Branch: "branch"},
 
 	{Method: "/evenpeel.prices.v1.PricesService/Quote", Roles: everyone},
 	{Method: "/evenpeel.compliance.v1.ComplianceService/Judge", Roles: everyone}, // a branch in its own market: the handler checks

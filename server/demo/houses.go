@@ -87,7 +87,7 @@ func (h house) cutter(i int) machines.Machine {
 			Points: []machines.Point{{Dial: 5_000, True: 50_000}, {Dial: 80_000, True: 800_000}},
 		}},
 		Width: []units.Millimetres{610, 760, 1370}[i%3], EdgeMargin: units.Millimetres(8 + 2*(i%3)), Lead: 15, Tail: units.Millimetres(20 + 5*(i%4)), LongestCut: 10_000,
-		BladeOffset: 250, Acceleration: int64(2000 + 500*(i%5)), Travel: 600, UnitsPerM: 40_000,
+		BladeOffset: 250, Overcut: 500, Acceleration: int64(2000 + 500*(i%5)), Travel: 600, UnitsPerM: 40_000, LongNumbers: i%3 > 0,
 	}
 }
 

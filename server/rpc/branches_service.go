@@ -79,6 +79,7 @@ func machineMessage(m machines.Machine) *branchesv1.Machine {
 	out := &branchesv1.Machine{
 		Name: m.Name, Kind: machineKinds[m.Kind], Title: m.Title, WidthMm: int64(m.Width), EdgeMarginMm: int64(m.EdgeMargin), LeadMm: int64(m.Lead), TailMm: int64(m.Tail),
 		LongestCutMm: int64(m.LongestCut), BladeOffsetUm: int64(m.BladeOffset), AccelerationMmPerSecond2: m.Acceleration, TravelMmPerSecond: int64(m.Travel), UnitsPerMetre: m.UnitsPerM,
+		LongNumbers: m.LongNumbers, OvercutUm: int64(m.Overcut),
 		PlatenWidthMm: int64(m.PlatenWidth), PlatenDepthMm: int64(m.PlatenDepth), Count: m.Count, CalibratedOn: m.CalibratedOn, Etag: etagOf(m.Etag),
 	}
 	for _, d := range m.Dials {
@@ -96,6 +97,7 @@ func machineOf(m *branchesv1.Machine) machines.Machine {
 		Name: m.GetName(), Kind: word(machineKinds, m.GetKind()), Title: m.GetTitle(), Width: units.Millimetres(m.GetWidthMm()), EdgeMargin: units.Millimetres(m.GetEdgeMarginMm()),
 		Lead: units.Millimetres(m.GetLeadMm()), Tail: units.Millimetres(m.GetTailMm()), LongestCut: units.Millimetres(m.GetLongestCutMm()), BladeOffset: units.Micrometres(m.GetBladeOffsetUm()),
 		Acceleration: m.GetAccelerationMmPerSecond2(), Travel: units.MillimetresPerSecond(m.GetTravelMmPerSecond()), UnitsPerM: m.GetUnitsPerMetre(),
+		LongNumbers: m.GetLongNumbers(), Overcut: units.Micrometres(m.GetOvercutUm()),
 		PlatenWidth: units.Millimetres(m.GetPlatenWidthMm()), PlatenDepth: units.Millimetres(m.GetPlatenDepthMm()), Count: m.GetCount(), CalibratedOn: m.GetCalibratedOn(),
 	}
 	for _, d := range m.GetDials() {

@@ -8,6 +8,7 @@ import (
 
 	recipesv1 "evenpeel/proto/evenpeel/recipes/v1"
 	"evenpeel/recipes"
+	"evenpeel/recipes/placement"
 	"evenpeel/recipes/sealed"
 )
 
@@ -89,9 +90,13 @@ func (s *deskService) CreateDraft(ctx context.Context, req *recipesv1.CreateDraf
 	return &recipesv1.CreateDraftResponse{Draft: m}, err
 }
 
-// first is what a new draft says: the base revision's content where one is named, otherwise what was sent.
+// first is what a new draft says: the base revision's content where one is named, the usual places for an empty table of
+// places, otherwise what was sent.
 func (s *deskService) first(ctx context.Context, record recipes.RecordName, req *recipesv1.CreateDraftRequest) (recipes.Sealed, error) {
 	if req.GetBaseNumber() == 0 {
+		if t := req.GetContent().GetPlacements(); t != nil && len(t.GetGarments())+len(t.GetPlaces()) == 0 {
+			return sealed.Codec{}.Content(placement.Usual()) // hundreds of numbers are not typed in from nothing
+		}
 		return sealed.FromMessage(req.GetContent())
 	}
 	row, err := s.h.Office.Catalog.Revision(ctx, record, req.GetBaseNumber())

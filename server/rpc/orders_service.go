@@ -27,7 +27,11 @@ func (s *ordersService) ReadDrawing(ctx context.Context, req *ordersv1.ReadDrawi
 	if _, err := s.h.Register.Branch(ctx, req.GetBranch()); err != nil {
 		return nil, err
 	}
-	name, d, err := s.h.Planner.Read(ctx, req.GetBranch(), req.GetTitle(), req.GetSvg(), units.Micrometres(req.GetWidthUm()))
+	o := cut.ReadOptions{Width: units.Micrometres(req.GetWidthUm()), Height: units.Micrometres(req.GetHeightUm())}
+	if nm := req.GetUnitNm(); nm > 0 {
+		o.UnitsPerMM = 1e6 / float64(nm)
+	}
+	name, d, err := s.h.Planner.Read(ctx, req.GetBranch(), req.GetTitle(), req.GetSvg(), o)
 	if err != nil {
 		return nil, err
 	}
@@ -80,7 +84,7 @@ func orderOf(m *ordersv1.Order) orders.Order {
 		o.GarmentCare = &label
 	}
 	for _, l := range m.GetLines() {
-		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement(), Turns: orders.Turns(l.GetTurns()), Registered: l.GetRegistered()}
+		line := orders.Line{Drawing: l.GetDrawing(), Figure: l.GetFigure(), Recipe: recipes.RecordName(l.GetRecipe()), Colour: l.GetColour(), Garment: l.GetGarment(), Placement: l.GetPlacement(), Kind: l.GetGarmentKind(), Turns: orders.Turns(l.GetTurns()), Registered: l.GetRegistered()}
 		for _, size := range l.GetSizes() {
 			line.Sizes = append(line.Sizes, orders.SizeCount{Size: size.GetSize(), Count: size.GetCount(), Width: units.Micrometres(size.GetWidthUm())})
 		}
@@ -98,7 +102,7 @@ func orderMessage(o orders.Order, created time.Time) *ordersv1.Order {
 		m.GarmentCare = sealed.CareMessage(*o.GarmentCare)
 	}
 	for _, l := range o.Lines {
-		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement, Turns: ordersv1.Turns(l.Turns), Registered: l.Registered}
+		line := &ordersv1.OrderLine{Drawing: l.Drawing, Figure: l.Figure, Recipe: string(l.Recipe), Colour: l.Colour, Garment: l.Garment, Placement: l.Placement, GarmentKind: l.Kind, Turns: ordersv1.Turns(l.Turns), Registered: l.Registered}
 		for _, size := range l.Sizes {
 			line.Sizes = append(line.Sizes, &ordersv1.SizeCount{Size: size.Size, Count: size.Count, WidthUm: int64(size.Width)})
 		}

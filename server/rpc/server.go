@@ -4,7 +4,7 @@
 //
 // Room: rpc
 // Holds: NewServer, Options, the interceptors, the one mapping from faults to codes, the services' handlers
-// May touch: recipes, recipes/fault, recipes/units, recipes/sealed, recipes/press, recipes/cut, recipes/layout, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, server/patch, proto, buf.build, go.uber.org/zap, google.golang.org/grpc, google.golang.org/protobuf, github.com/prometheus/client_golang
+// May touch: recipes, recipes/fault, recipes/units, recipes/sealed, recipes/press, recipes/cut, recipes/layout, recipes/placement, recipes/prices, recipes/compliance, recipes/compliance/care, branches, branches/machines, branches/stock, branches/orders, branches/runs, branches/compare, server/access, server/patch, proto, buf.build, go.uber.org/zap, google.golang.org/grpc, google.golang.org/protobuf, github.com/prometheus/client_golang
 // Never: sqlstore, rediscache, SQL, the words of a library in an answer
 package rpc
 

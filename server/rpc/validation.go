@@ -56,14 +56,14 @@ func (f *frame) valid(req any) error {
 
 // patternWords say what a pattern means, by the pattern.
 var patternWords = map[string]string{
-	`^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`:                            "is not the name of a branch; one looks like branches/harbour-street",
-	`^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$`:                         "is neither empty nor the name of a branch; one looks like branches/harbour-street",
-	`^drafts/[a-z0-9-]{1,64}$`:                                              "is not the name of a draft; one looks like drafts/7f3a2b1c",
-	`^proposals/[a-z0-9-]{1,64}$`:                                           "is not the name of a proposal; one looks like proposals/7f3a2b1c",
-	`^people/[a-z0-9-]{1,64}$`:                                              "is not the name of a person; one looks like people/7f3a2b1c",
-	`^(recipes|prices|notes|certificates)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`: "is not the name of a record; one looks like recipes/glimmer-cotton, in lower-case letters, digits and hyphens",
-	`^([0-9]{4}-[0-9]{2}-[0-9]{2})?$`:                                       "is neither empty nor a day; one looks like 2026-03-01",
-	`^[0-9]{4}-[0-9]{2}-[0-9]{2}$`:                                          "is not a day; one looks like 2026-03-01",
+	`^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`:                                       "is not the name of a branch; one looks like branches/harbour-street",
+	`^(branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?)?$`:                                    "is neither empty nor the name of a branch; one looks like branches/harbour-street",
+	`^drafts/[a-z0-9-]{1,64}$`:                                                         "is not the name of a draft; one looks like drafts/7f3a2b1c",
+	`^proposals/[a-z0-9-]{1,64}$`:                                                      "is not the name of a proposal; one looks like proposals/7f3a2b1c",
+	`^people/[a-z0-9-]{1,64}$`:                                                         "is not the name of a person; one looks like people/7f3a2b1c",
+	`^(recipes|prices|notes|certificates|placements)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$`: "is not the name of a record; one looks like recipes/glimmer-cotton, in lower-case letters, digits and hyphens",
+	`^([0-9]{4}-[0-9]{2}-[0-9]{2})?$`:                                                  "is neither empty nor a day; one looks like 2026-03-01",
+	`^[0-9]{4}-[0-9]{2}-[0-9]{2}$`:                                                     "is not a day; one looks like 2026-03-01",
 }
 
 // wordsFor says what is wrong and what is needed. The value itself is not repeated: it may be a password.

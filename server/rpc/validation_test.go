@@ -26,7 +26,7 @@ func TestValid_inOurOwnWords(t *testing.T) {
 		{"access.v1.SignInRequest", `email: "a@b.c" password: "` + strings.Repeat("x", 201) + `"`, "password", "has 201 characters, at most 200 are allowed"},
 		{"access.v1.CreatePersonRequest", `password: "0123456789"`, "person", "is missing"},
 		{"access.v1.EndSessionsRequest", `name: "x"`, "name", "is not the name of a person; one looks like people/7f3a2b1c"},
-		{"recipes.v1.ListRecordsRequest", `kind: "x"`, "kind", "is none of recipes, prices, notes, certificates"},
+		{"recipes.v1.ListRecordsRequest", `kind: "x"`, "kind", "is none of recipes, prices, notes, certificates, placements"},
 		{"recipes.v1.GetRevisionRequest", `record: "r" number: -2`, "number", "is -2, at least 0 is needed"},
 		{"recipes.v1.PullSheetRequest", `branch: "x"`, "branch", "is not the name of a branch; one looks like branches/harbour-street"},
 		{"recipes.v1.WatchReleasesRequest", `branch: "x"`, "branch", "is neither empty nor the name of a branch; one looks like branches/harbour-street"},

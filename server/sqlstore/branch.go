@@ -49,16 +49,16 @@ func (s *Store) PutBranch(ctx context.Context, b branches.Branch) error {
 
 const machineColumns = `name, branch, kind, title, dials, width_mm, edge_margin_mm, lead_mm, tail_mm, longest_cut_mm,
 	blade_offset_um, acceleration_mm_per_second2, travel_mm_per_second, units_per_metre, platen_width_mm, platen_depth_mm,
-	press_count, calibrated_on, etag`
+	press_count, calibrated_on, etag, long_numbers, overcut_um`
 
 const (
 	machinesOf = `SELECT ` + machineColumns + ` FROM machines_machine WHERE branch = $1`
 	machineAdd = `INSERT INTO machines_machine (` + machineColumns + `)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19) ON CONFLICT (name) DO NOTHING`
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21) ON CONFLICT (name) DO NOTHING`
 	machineReplace = `UPDATE machines_machine SET branch = $2, kind = $3, title = $4, dials = $5, width_mm = $6, edge_margin_mm = $7,
 		lead_mm = $8, tail_mm = $9, longest_cut_mm = $10, blade_offset_um = $11, acceleration_mm_per_second2 = $12,
 		travel_mm_per_second = $13, units_per_metre = $14, platen_width_mm = $15, platen_depth_mm = $16, press_count = $17,
-		calibrated_on = $18, etag = $19 WHERE name = $1 AND etag = $19 - 1`
+		calibrated_on = $18, etag = $19, long_numbers = $20, overcut_um = $21 WHERE name = $1 AND etag = $19 - 1`
 )
 
 // dialColumn is one entry of the column dials. Its names are the column's, not the code's, so that renaming a field
@@ -76,7 +76,7 @@ func scanMachine(row scanner) (machines.Machine, error) {
 	var m machines.Machine
 	var branch, dials string
 	if err := row.Scan(&m.Name, &branch, &m.Kind, &m.Title, &dials, &m.Width, &m.EdgeMargin, &m.Lead, &m.Tail, &m.LongestCut,
-		&m.BladeOffset, &m.Acceleration, &m.Travel, &m.UnitsPerM, &m.PlatenWidth, &m.PlatenDepth, &m.Count, &m.CalibratedOn, &m.Etag); err != nil {
+		&m.BladeOffset, &m.Acceleration, &m.Travel, &m.UnitsPerM, &m.PlatenWidth, &m.PlatenDepth, &m.Count, &m.CalibratedOn, &m.Etag, &m.LongNumbers, &m.Overcut); err != nil {
 		return m, err
 	}
 	var columns []dialColumn
@@ -118,7 +118,7 @@ func (s *Store) PutMachine(ctx context.Context, m machines.Machine) error {
 		query = machineAdd
 	}
 	r, err := s.write.ExecContext(ctx, query, m.Name, m.Branch(), m.Kind, m.Title, dials, m.Width, m.EdgeMargin, m.Lead, m.Tail, m.LongestCut,
-		m.BladeOffset, m.Acceleration, m.Travel, m.UnitsPerM, m.PlatenWidth, m.PlatenDepth, m.Count, m.CalibratedOn, m.Etag)
+		m.BladeOffset, m.Acceleration, m.Travel, m.UnitsPerM, m.PlatenWidth, m.PlatenDepth, m.Count, m.CalibratedOn, m.Etag, m.LongNumbers, m.Overcut)
 	if err != nil {
 		return s.fault(err)
 	}

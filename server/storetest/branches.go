@@ -20,7 +20,7 @@ const harbour = "branches/harbour"
 func press(id string) machines.Machine {
 	return machines.Machine{
 		Name: harbour + "/machines/" + id, Kind: machines.Press, Title: "Press " + id, Width: 1, EdgeMargin: 2, Lead: 3, Tail: 4, LongestCut: 5,
-		BladeOffset: 6, Acceleration: 7, Travel: 8, UnitsPerM: 9, PlatenWidth: 400, PlatenDepth: 500, Count: 2, CalibratedOn: "2026-02-01", Etag: 1,
+		BladeOffset: 6, Acceleration: 7, Travel: 8, UnitsPerM: 9, LongNumbers: true, Overcut: 10, PlatenWidth: 400, PlatenDepth: 500, Count: 2, CalibratedOn: "2026-02-01", Etag: 1,
 		Dials: []machines.Dial{
 			{Quantity: machines.Temperature, Scale: "°C", Step: 1000, Low: 1, High: 220_000, Points: []machines.Point{{Dial: 1, True: 2}, {Dial: 3, True: 4}}},
 			{Quantity: machines.Time, Scale: "s", Step: 500, High: 60_000},

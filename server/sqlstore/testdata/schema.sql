@@ -95,7 +95,7 @@ CREATE TABLE machines_machine (
     press_count     BIGINT NOT NULL,
     calibrated_on   TEXT   NOT NULL,
     etag            BIGINT NOT NULL
-);
+, long_numbers BOOLEAN NOT NULL DEFAULT FALSE, overcut_um   BIGINT  NOT NULL DEFAULT 0);
 
 CREATE INDEX machines_machine_branch ON machines_machine (branch);
 

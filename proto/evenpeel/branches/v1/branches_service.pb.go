@@ -588,7 +588,11 @@ type Machine struct {
 	// Day of calibration, "YYYY-MM-DD".
 	CalibratedOn string `protobuf:"bytes,17,opt,name=calibrated_on,json=calibratedOn,proto3" json:"calibrated_on,omitempty"`
 	// Changes with every save.
-	Etag          string `protobuf:"bytes,18,opt,name=etag,proto3" json:"etag,omitempty"`
+	Etag string `protobuf:"bytes,18,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Cutter: whether it reads the long numbers of HP-GL/2, so that a cut may be longer than 32767 of its units.
+	LongNumbers bool `protobuf:"varint,19,opt,name=long_numbers,json=longNumbers,proto3" json:"long_numbers,omitempty"`
+	// Cutter: how far a drag blade runs past the start of an outline, so that the corner is cut through.
+	OvercutUm     int64 `protobuf:"varint,20,opt,name=overcut_um,json=overcutUm,proto3" json:"overcut_um,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -747,6 +751,20 @@ func (x *Machine) GetEtag() string {
 		return x.Etag
 	}
 	return ""
+}
+
+func (x *Machine) GetLongNumbers() bool {
+	if x != nil {
+		return x.LongNumbers
+	}
+	return false
+}
+
+func (x *Machine) GetOvercutUm() int64 {
+	if x != nil {
+		return x.OvercutUm
+	}
+	return 0
 }
 
 // ListMachinesRequest names a branch.
@@ -3470,7 +3488,7 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\tlow_milli\x18\x04 \x01(\x03R\blowMilli\x12\x1d\n" +
 	"\n" +
 	"high_milli\x18\x05 \x01(\x03R\thighMilli\x127\n" +
-	"\x06points\x18\x06 \x03(\v2\x1f.evenpeel.branches.v1.DialPointR\x06points\"\x94\x05\n" +
+	"\x06points\x18\x06 \x03(\v2\x1f.evenpeel.branches.v1.DialPointR\x06points\"\xd6\x05\n" +
 	"\aMachine\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x125\n" +
 	"\x04kind\x18\x02 \x01(\x0e2!.evenpeel.branches.v1.MachineKindR\x04kind\x12\x14\n" +
@@ -3490,7 +3508,10 @@ const file_evenpeel_branches_v1_branches_service_proto_rawDesc = "" +
 	"\x0fplaten_depth_mm\x18\x0f \x01(\x03R\rplatenDepthMm\x12\x14\n" +
 	"\x05count\x18\x10 \x01(\x03R\x05count\x12#\n" +
 	"\rcalibrated_on\x18\x11 \x01(\tR\fcalibratedOn\x12\x12\n" +
-	"\x04etag\x18\x12 \x01(\tR\x04etag\"`\n" +
+	"\x04etag\x18\x12 \x01(\tR\x04etag\x12!\n" +
+	"\flong_numbers\x18\x13 \x01(\bR\vlongNumbers\x12\x1d\n" +
+	"\n" +
+	"overcut_um\x18\x14 \x01(\x03R\tovercutUm\"`\n" +
 	"\x13ListMachinesRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\"Q\n" +
 	"\x14ListMachinesResponse\x129\n" +

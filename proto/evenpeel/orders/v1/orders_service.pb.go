@@ -457,7 +457,12 @@ type ReadDrawingRequest struct {
 	// Recipe record in whose film the drawing is judged; may be empty.
 	Recipe string `protobuf:"bytes,4,opt,name=recipe,proto3" json:"recipe,omitempty"`
 	// Name for people.
-	Title         string `protobuf:"bytes,5,opt,name=title,proto3" json:"title,omitempty"`
+	Title string `protobuf:"bytes,5,opt,name=title,proto3" json:"title,omitempty"`
+	// Height to scale to, instead of a width; 0 takes the file's own size.
+	HeightUm int64 `protobuf:"varint,6,opt,name=height_um,json=heightUm,proto3" json:"height_um,omitempty"`
+	// Length of the file's own unit, for DXF and HP-GL, which do not say it: 1000000 is a millimetre, 25400000 an inch,
+	// 25000 the usual plotter unit; 0 is not known. SVG says its own, and this is then not read.
+	UnitNm        int64 `protobuf:"varint,7,opt,name=unit_nm,json=unitNm,proto3" json:"unit_nm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -525,6 +530,20 @@ func (x *ReadDrawingRequest) GetTitle() string {
 		return x.Title
 	}
 	return ""
+}
+
+func (x *ReadDrawingRequest) GetHeightUm() int64 {
+	if x != nil {
+		return x.HeightUm
+	}
+	return 0
+}
+
+func (x *ReadDrawingRequest) GetUnitNm() int64 {
+	if x != nil {
+		return x.UnitNm
+	}
+	return 0
 }
 
 // ReadDrawingResponse holds the drawing.
@@ -734,13 +753,16 @@ type OrderLine struct {
 	Garment string `protobuf:"bytes,5,opt,name=garment,proto3" json:"garment,omitempty"`
 	// Sizes and counts.
 	Sizes []*SizeCount `protobuf:"bytes,6,rep,name=sizes,proto3" json:"sizes,omitempty"`
-	// Placement by its usual name: "left chest", "full front" …
+	// Placement by its name, NamedPlace.name: "left-chest"; orders kept before there was a table say "left chest".
 	Placement string `protobuf:"bytes,7,opt,name=placement,proto3" json:"placement,omitempty"`
 	// How far this design may be turned; never further than its film allows (Layout.turns).
 	Turns Turns `protobuf:"varint,20,opt,name=turns,proto3,enum=evenpeel.orders.v1.Turns" json:"turns,omitempty"`
 	// Whether widths in sizes are those of the whole drawing, so that lines of its several colours stay in register.
 	// Unset, they are those of the figure alone.
-	Registered    bool `protobuf:"varint,21,opt,name=registered,proto3" json:"registered,omitempty"`
+	Registered bool `protobuf:"varint,21,opt,name=registered,proto3" json:"registered,omitempty"`
+	// Cut of the garment that it is placed on: GarmentKind.kind, or "none" of them; empty is what follows from what it is
+	// sold as.
+	GarmentKind   string `protobuf:"bytes,22,opt,name=garment_kind,json=garmentKind,proto3" json:"garment_kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -836,6 +858,13 @@ func (x *OrderLine) GetRegistered() bool {
 		return x.Registered
 	}
 	return false
+}
+
+func (x *OrderLine) GetGarmentKind() string {
+	if x != nil {
+		return x.GarmentKind
+	}
+	return ""
 }
 
 // Order is what a customer wants.
@@ -2620,6 +2649,1120 @@ func (x *GetCutFileResponse) GetContent() []byte {
 	return nil
 }
 
+// GarmentSize is one size of a garment laid flat.
+type GarmentSize struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "S", "M", "104" …
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Side to side below the armholes.
+	WidthMm int64 `protobuf:"varint,2,opt,name=width_mm,json=widthMm,proto3" json:"width_mm,omitempty"`
+	// Highest shoulder point to hem; of a bag, its height.
+	LengthMm      int64 `protobuf:"varint,3,opt,name=length_mm,json=lengthMm,proto3" json:"length_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GarmentSize) Reset() {
+	*x = GarmentSize{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GarmentSize) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GarmentSize) ProtoMessage() {}
+
+func (x *GarmentSize) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GarmentSize.ProtoReflect.Descriptor instead.
+func (*GarmentSize) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *GarmentSize) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *GarmentSize) GetWidthMm() int64 {
+	if x != nil {
+		return x.WidthMm
+	}
+	return 0
+}
+
+func (x *GarmentSize) GetLengthMm() int64 {
+	if x != nil {
+		return x.LengthMm
+	}
+	return 0
+}
+
+// GarmentKind is one cut of garment.
+type GarmentKind struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "t-shirt", "childs-hoodie" …
+	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// Whether it is a child's.
+	Child bool `protobuf:"varint,3,opt,name=child,proto3" json:"child,omitempty"`
+	// Whether it is measured from its top edge: no collar, shoulder or sleeve.
+	Bag bool `protobuf:"varint,4,opt,name=bag,proto3" json:"bag,omitempty"`
+	// The smallest first.
+	Sizes []*GarmentSize `protobuf:"bytes,5,rep,name=sizes,proto3" json:"sizes,omitempty"`
+	// Where the measures come from.
+	Source        string `protobuf:"bytes,6,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GarmentKind) Reset() {
+	*x = GarmentKind{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GarmentKind) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GarmentKind) ProtoMessage() {}
+
+func (x *GarmentKind) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GarmentKind.ProtoReflect.Descriptor instead.
+func (*GarmentKind) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *GarmentKind) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *GarmentKind) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *GarmentKind) GetChild() bool {
+	if x != nil {
+		return x.Child
+	}
+	return false
+}
+
+func (x *GarmentKind) GetBag() bool {
+	if x != nil {
+		return x.Bag
+	}
+	return false
+}
+
+func (x *GarmentKind) GetSizes() []*GarmentSize {
+	if x != nil {
+		return x.Sizes
+	}
+	return nil
+}
+
+func (x *GarmentKind) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// UsualWidth is how wide designs usually are on garments up to a width; of a sleeve, on sleeves up to a width.
+type UsualWidth struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Widest garment that it is meant for.
+	UpToMm int64 `protobuf:"varint,1,opt,name=up_to_mm,json=upToMm,proto3" json:"up_to_mm,omitempty"`
+	// Narrowest design.
+	LeastMm int64 `protobuf:"varint,2,opt,name=least_mm,json=leastMm,proto3" json:"least_mm,omitempty"`
+	// Usual design.
+	UsualMm int64 `protobuf:"varint,3,opt,name=usual_mm,json=usualMm,proto3" json:"usual_mm,omitempty"`
+	// Widest design.
+	MostMm int64 `protobuf:"varint,4,opt,name=most_mm,json=mostMm,proto3" json:"most_mm,omitempty"`
+	// Tallest design.
+	TallestMm     int64 `protobuf:"varint,5,opt,name=tallest_mm,json=tallestMm,proto3" json:"tallest_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UsualWidth) Reset() {
+	*x = UsualWidth{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UsualWidth) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UsualWidth) ProtoMessage() {}
+
+func (x *UsualWidth) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UsualWidth.ProtoReflect.Descriptor instead.
+func (*UsualWidth) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *UsualWidth) GetUpToMm() int64 {
+	if x != nil {
+		return x.UpToMm
+	}
+	return 0
+}
+
+func (x *UsualWidth) GetLeastMm() int64 {
+	if x != nil {
+		return x.LeastMm
+	}
+	return 0
+}
+
+func (x *UsualWidth) GetUsualMm() int64 {
+	if x != nil {
+		return x.UsualMm
+	}
+	return 0
+}
+
+func (x *UsualWidth) GetMostMm() int64 {
+	if x != nil {
+		return x.MostMm
+	}
+	return 0
+}
+
+func (x *UsualWidth) GetTallestMm() int64 {
+	if x != nil {
+		return x.TallestMm
+	}
+	return 0
+}
+
+// NamedPlace is one place on garments, as a person finds it with hand and ruler.
+type NamedPlace struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "left-chest".
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// "front", "back", "left-sleeve", "right-sleeve": left and right are the wearer's.
+	Face string `protobuf:"bytes,3,opt,name=face,proto3" json:"face,omitempty"`
+	// What it is measured from: "collar", "shoulder", "hem", "top-edge".
+	Landmark string `protobuf:"bytes,4,opt,name=landmark,proto3" json:"landmark,omitempty"`
+	// From the landmark to the design's nearer edge: down, but up from a hem.
+	OffsetMm int64 `protobuf:"varint,5,opt,name=offset_mm,json=offsetMm,proto3" json:"offset_mm,omitempty"`
+	// From the centre line to the design's middle, towards the wearer's left.
+	AcrossMm int64 `protobuf:"varint,6,opt,name=across_mm,json=acrossMm,proto3" json:"across_mm,omitempty"`
+	// To be kept free to seams and edges.
+	ClearMm int64 `protobuf:"varint,7,opt,name=clear_mm,json=clearMm,proto3" json:"clear_mm,omitempty"`
+	// Usual widths, for the narrowest garments first.
+	Widths []*UsualWidth `protobuf:"bytes,8,rep,name=widths,proto3" json:"widths,omitempty"`
+	// Cuts of garment that it is meant for.
+	GarmentKinds []string `protobuf:"bytes,9,rep,name=garment_kinds,json=garmentKinds,proto3" json:"garment_kinds,omitempty"`
+	// Where the numbers come from.
+	Source        string `protobuf:"bytes,10,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *NamedPlace) Reset() {
+	*x = NamedPlace{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[31]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *NamedPlace) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*NamedPlace) ProtoMessage() {}
+
+func (x *NamedPlace) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[31]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use NamedPlace.ProtoReflect.Descriptor instead.
+func (*NamedPlace) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{31}
+}
+
+func (x *NamedPlace) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *NamedPlace) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *NamedPlace) GetFace() string {
+	if x != nil {
+		return x.Face
+	}
+	return ""
+}
+
+func (x *NamedPlace) GetLandmark() string {
+	if x != nil {
+		return x.Landmark
+	}
+	return ""
+}
+
+func (x *NamedPlace) GetOffsetMm() int64 {
+	if x != nil {
+		return x.OffsetMm
+	}
+	return 0
+}
+
+func (x *NamedPlace) GetAcrossMm() int64 {
+	if x != nil {
+		return x.AcrossMm
+	}
+	return 0
+}
+
+func (x *NamedPlace) GetClearMm() int64 {
+	if x != nil {
+		return x.ClearMm
+	}
+	return 0
+}
+
+func (x *NamedPlace) GetWidths() []*UsualWidth {
+	if x != nil {
+		return x.Widths
+	}
+	return nil
+}
+
+func (x *NamedPlace) GetGarmentKinds() []string {
+	if x != nil {
+		return x.GarmentKinds
+	}
+	return nil
+}
+
+func (x *NamedPlace) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// ListPlacementsRequest names a branch.
+type ListPlacementsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch        string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlacementsRequest) Reset() {
+	*x = ListPlacementsRequest{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlacementsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlacementsRequest) ProtoMessage() {}
+
+func (x *ListPlacementsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlacementsRequest.ProtoReflect.Descriptor instead.
+func (*ListPlacementsRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *ListPlacementsRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+// ListPlacementsResponse is the table of places.
+type ListPlacementsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Cuts of garment.
+	GarmentKinds []*GarmentKind `protobuf:"bytes,1,rep,name=garment_kinds,json=garmentKinds,proto3" json:"garment_kinds,omitempty"`
+	// Places on them.
+	Places []*NamedPlace `protobuf:"bytes,2,rep,name=places,proto3" json:"places,omitempty"`
+	// Where the table comes from.
+	Source        string `protobuf:"bytes,3,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlacementsResponse) Reset() {
+	*x = ListPlacementsResponse{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlacementsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlacementsResponse) ProtoMessage() {}
+
+func (x *ListPlacementsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlacementsResponse.ProtoReflect.Descriptor instead.
+func (*ListPlacementsResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{33}
+}
+
+func (x *ListPlacementsResponse) GetGarmentKinds() []*GarmentKind {
+	if x != nil {
+		return x.GarmentKinds
+	}
+	return nil
+}
+
+func (x *ListPlacementsResponse) GetPlaces() []*NamedPlace {
+	if x != nil {
+		return x.Places
+	}
+	return nil
+}
+
+func (x *ListPlacementsResponse) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// SizedDesign is a design's box on one size of garment.
+type SizedDesign struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Garment size.
+	Size string `protobuf:"bytes,1,opt,name=size,proto3" json:"size,omitempty"`
+	// Width of the design.
+	WidthUm int64 `protobuf:"varint,2,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
+	// Height of the design.
+	HeightUm      int64 `protobuf:"varint,3,opt,name=height_um,json=heightUm,proto3" json:"height_um,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SizedDesign) Reset() {
+	*x = SizedDesign{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SizedDesign) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SizedDesign) ProtoMessage() {}
+
+func (x *SizedDesign) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SizedDesign.ProtoReflect.Descriptor instead.
+func (*SizedDesign) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{34}
+}
+
+func (x *SizedDesign) GetSize() string {
+	if x != nil {
+		return x.Size
+	}
+	return ""
+}
+
+func (x *SizedDesign) GetWidthUm() int64 {
+	if x != nil {
+		return x.WidthUm
+	}
+	return 0
+}
+
+func (x *SizedDesign) GetHeightUm() int64 {
+	if x != nil {
+		return x.HeightUm
+	}
+	return 0
+}
+
+// LandDesignRequest asks where a design comes to lie.
+type LandDesignRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Cut of the garment.
+	GarmentKind string `protobuf:"bytes,2,opt,name=garment_kind,json=garmentKind,proto3" json:"garment_kind,omitempty"`
+	// Name of the place.
+	Place string `protobuf:"bytes,3,opt,name=place,proto3" json:"place,omitempty"`
+	// The design on each size asked about.
+	Designs       []*SizedDesign `protobuf:"bytes,4,rep,name=designs,proto3" json:"designs,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LandDesignRequest) Reset() {
+	*x = LandDesignRequest{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LandDesignRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LandDesignRequest) ProtoMessage() {}
+
+func (x *LandDesignRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LandDesignRequest.ProtoReflect.Descriptor instead.
+func (*LandDesignRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{35}
+}
+
+func (x *LandDesignRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *LandDesignRequest) GetGarmentKind() string {
+	if x != nil {
+		return x.GarmentKind
+	}
+	return ""
+}
+
+func (x *LandDesignRequest) GetPlace() string {
+	if x != nil {
+		return x.Place
+	}
+	return ""
+}
+
+func (x *LandDesignRequest) GetDesigns() []*SizedDesign {
+	if x != nil {
+		return x.Designs
+	}
+	return nil
+}
+
+// PlacingWarning is one thing to look at before pressing.
+type PlacingWarning struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "too-wide", "too-narrow", "too-tall", "off-garment", "near-seam", "on-pocket".
+	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Words with what to do.
+	Words         string `protobuf:"bytes,2,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlacingWarning) Reset() {
+	*x = PlacingWarning{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacingWarning) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacingWarning) ProtoMessage() {}
+
+func (x *PlacingWarning) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacingWarning.ProtoReflect.Descriptor instead.
+func (*PlacingWarning) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{36}
+}
+
+func (x *PlacingWarning) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PlacingWarning) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+// FaceBox is a box on a face laid flat: x from its left edge as seen, y down from the highest shoulder point; of a bag,
+// from its top edge; of a sleeve, from the shoulder seam.
+type FaceBox struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// From the left.
+	XMm int64 `protobuf:"varint,1,opt,name=x_mm,json=xMm,proto3" json:"x_mm,omitempty"`
+	// From the top.
+	YMm int64 `protobuf:"varint,2,opt,name=y_mm,json=yMm,proto3" json:"y_mm,omitempty"`
+	// Width.
+	WidthMm int64 `protobuf:"varint,3,opt,name=width_mm,json=widthMm,proto3" json:"width_mm,omitempty"`
+	// Height.
+	HeightMm      int64 `protobuf:"varint,4,opt,name=height_mm,json=heightMm,proto3" json:"height_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FaceBox) Reset() {
+	*x = FaceBox{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[37]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FaceBox) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FaceBox) ProtoMessage() {}
+
+func (x *FaceBox) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[37]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FaceBox.ProtoReflect.Descriptor instead.
+func (*FaceBox) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{37}
+}
+
+func (x *FaceBox) GetXMm() int64 {
+	if x != nil {
+		return x.XMm
+	}
+	return 0
+}
+
+func (x *FaceBox) GetYMm() int64 {
+	if x != nil {
+		return x.YMm
+	}
+	return 0
+}
+
+func (x *FaceBox) GetWidthMm() int64 {
+	if x != nil {
+		return x.WidthMm
+	}
+	return 0
+}
+
+func (x *FaceBox) GetHeightMm() int64 {
+	if x != nil {
+		return x.HeightMm
+	}
+	return 0
+}
+
+// Landing is where a design comes to lie on one size.
+type Landing struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Garment size.
+	Size string `protobuf:"bytes,1,opt,name=size,proto3" json:"size,omitempty"`
+	// Why it can not be placed, with what to do; then nothing below is set.
+	Refusal string `protobuf:"bytes,2,opt,name=refusal,proto3" json:"refusal,omitempty"`
+	// The face itself, at 0,0.
+	FaceBox *FaceBox `protobuf:"bytes,3,opt,name=face_box,json=faceBox,proto3" json:"face_box,omitempty"`
+	// The design on it.
+	Design *FaceBox `protobuf:"bytes,4,opt,name=design,proto3" json:"design,omitempty"`
+	// A plain line drawing of the face, as SVG path data in millimetres.
+	Outline string `protobuf:"bytes,5,opt,name=outline,proto3" json:"outline,omitempty"`
+	// The box around that drawing; sleeves reach beyond the face.
+	Drawn *FaceBox `protobuf:"bytes,6,opt,name=drawn,proto3" json:"drawn,omitempty"`
+	// What is usual there.
+	Usual *UsualWidth `protobuf:"bytes,7,opt,name=usual,proto3" json:"usual,omitempty"`
+	// What speaks against it.
+	Warnings      []*PlacingWarning `protobuf:"bytes,8,rep,name=warnings,proto3" json:"warnings,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Landing) Reset() {
+	*x = Landing{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[38]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Landing) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Landing) ProtoMessage() {}
+
+func (x *Landing) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[38]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Landing.ProtoReflect.Descriptor instead.
+func (*Landing) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{38}
+}
+
+func (x *Landing) GetSize() string {
+	if x != nil {
+		return x.Size
+	}
+	return ""
+}
+
+func (x *Landing) GetRefusal() string {
+	if x != nil {
+		return x.Refusal
+	}
+	return ""
+}
+
+func (x *Landing) GetFaceBox() *FaceBox {
+	if x != nil {
+		return x.FaceBox
+	}
+	return nil
+}
+
+func (x *Landing) GetDesign() *FaceBox {
+	if x != nil {
+		return x.Design
+	}
+	return nil
+}
+
+func (x *Landing) GetOutline() string {
+	if x != nil {
+		return x.Outline
+	}
+	return ""
+}
+
+func (x *Landing) GetDrawn() *FaceBox {
+	if x != nil {
+		return x.Drawn
+	}
+	return nil
+}
+
+func (x *Landing) GetUsual() *UsualWidth {
+	if x != nil {
+		return x.Usual
+	}
+	return nil
+}
+
+func (x *Landing) GetWarnings() []*PlacingWarning {
+	if x != nil {
+		return x.Warnings
+	}
+	return nil
+}
+
+// LandDesignResponse holds the landings.
+type LandDesignResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// One for each design, in their order.
+	Landings []*Landing `protobuf:"bytes,1,rep,name=landings,proto3" json:"landings,omitempty"`
+	// The garment's name for people; empty where there is no such garment.
+	GarmentTitle string `protobuf:"bytes,2,opt,name=garment_title,json=garmentTitle,proto3" json:"garment_title,omitempty"`
+	// The place; unset where there is no such place on it.
+	Place         *NamedPlace `protobuf:"bytes,3,opt,name=place,proto3" json:"place,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LandDesignResponse) Reset() {
+	*x = LandDesignResponse{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[39]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LandDesignResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LandDesignResponse) ProtoMessage() {}
+
+func (x *LandDesignResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[39]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LandDesignResponse.ProtoReflect.Descriptor instead.
+func (*LandDesignResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{39}
+}
+
+func (x *LandDesignResponse) GetLandings() []*Landing {
+	if x != nil {
+		return x.Landings
+	}
+	return nil
+}
+
+func (x *LandDesignResponse) GetGarmentTitle() string {
+	if x != nil {
+		return x.GarmentTitle
+	}
+	return ""
+}
+
+func (x *LandDesignResponse) GetPlace() *NamedPlace {
+	if x != nil {
+		return x.Place
+	}
+	return nil
+}
+
+// GradeDesignRequest asks for widths by size.
+type GradeDesignRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "branches/{id}".
+	Branch string `protobuf:"bytes,1,opt,name=branch,proto3" json:"branch,omitempty"`
+	// Cut of the garment.
+	GarmentKind string `protobuf:"bytes,2,opt,name=garment_kind,json=garmentKind,proto3" json:"garment_kind,omitempty"`
+	// Name of the place.
+	Place string `protobuf:"bytes,3,opt,name=place,proto3" json:"place,omitempty"`
+	// Size whose width is given.
+	BaseSize string `protobuf:"bytes,4,opt,name=base_size,json=baseSize,proto3" json:"base_size,omitempty"`
+	// Width of the design on it.
+	WidthUm int64 `protobuf:"varint,5,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
+	// Sizes asked about; none is all.
+	Sizes         []string `protobuf:"bytes,6,rep,name=sizes,proto3" json:"sizes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GradeDesignRequest) Reset() {
+	*x = GradeDesignRequest{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[40]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GradeDesignRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GradeDesignRequest) ProtoMessage() {}
+
+func (x *GradeDesignRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[40]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GradeDesignRequest.ProtoReflect.Descriptor instead.
+func (*GradeDesignRequest) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{40}
+}
+
+func (x *GradeDesignRequest) GetBranch() string {
+	if x != nil {
+		return x.Branch
+	}
+	return ""
+}
+
+func (x *GradeDesignRequest) GetGarmentKind() string {
+	if x != nil {
+		return x.GarmentKind
+	}
+	return ""
+}
+
+func (x *GradeDesignRequest) GetPlace() string {
+	if x != nil {
+		return x.Place
+	}
+	return ""
+}
+
+func (x *GradeDesignRequest) GetBaseSize() string {
+	if x != nil {
+		return x.BaseSize
+	}
+	return ""
+}
+
+func (x *GradeDesignRequest) GetWidthUm() int64 {
+	if x != nil {
+		return x.WidthUm
+	}
+	return 0
+}
+
+func (x *GradeDesignRequest) GetSizes() []string {
+	if x != nil {
+		return x.Sizes
+	}
+	return nil
+}
+
+// GradedWidth is how wide a design shall be on one size.
+type GradedWidth struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Garment size.
+	Size string `protobuf:"bytes,1,opt,name=size,proto3" json:"size,omitempty"`
+	// Width.
+	WidthUm int64 `protobuf:"varint,2,opt,name=width_um,json=widthUm,proto3" json:"width_um,omitempty"`
+	// Whether growing in proportion would have left what is usual at the place.
+	Held          bool `protobuf:"varint,3,opt,name=held,proto3" json:"held,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GradedWidth) Reset() {
+	*x = GradedWidth{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[41]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GradedWidth) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GradedWidth) ProtoMessage() {}
+
+func (x *GradedWidth) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[41]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GradedWidth.ProtoReflect.Descriptor instead.
+func (*GradedWidth) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{41}
+}
+
+func (x *GradedWidth) GetSize() string {
+	if x != nil {
+		return x.Size
+	}
+	return ""
+}
+
+func (x *GradedWidth) GetWidthUm() int64 {
+	if x != nil {
+		return x.WidthUm
+	}
+	return 0
+}
+
+func (x *GradedWidth) GetHeld() bool {
+	if x != nil {
+		return x.Held
+	}
+	return false
+}
+
+// GradeDesignResponse holds the widths.
+type GradeDesignResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In the order of the sizes.
+	Widths        []*GradedWidth `protobuf:"bytes,1,rep,name=widths,proto3" json:"widths,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GradeDesignResponse) Reset() {
+	*x = GradeDesignResponse{}
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[42]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GradeDesignResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GradeDesignResponse) ProtoMessage() {}
+
+func (x *GradeDesignResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_orders_v1_orders_service_proto_msgTypes[42]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GradeDesignResponse.ProtoReflect.Descriptor instead.
+func (*GradeDesignResponse) Descriptor() ([]byte, []int) {
+	return file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP(), []int{42}
+}
+
+func (x *GradeDesignResponse) GetWidths() []*GradedWidth {
+	if x != nil {
+		return x.Widths
+	}
+	return nil
+}
+
 var File_evenpeel_orders_v1_orders_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
@@ -2641,13 +3784,16 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\bwidth_um\x18\x02 \x01(\x03R\awidthUm\x12\x1b\n" +
 	"\theight_um\x18\x03 \x01(\x03R\bheightUm\x124\n" +
 	"\afigures\x18\x04 \x03(\v2\x1a.evenpeel.orders.v1.FigureR\afigures\x12>\n" +
-	"\bfindings\x18\x05 \x03(\v2\".evenpeel.orders.v1.DrawingFindingR\bfindings\"\xe3\x01\n" +
+	"\bfindings\x18\x05 \x03(\v2\".evenpeel.orders.v1.DrawingFindingR\bfindings\"\xb5\x02\n" +
 	"\x12ReadDrawingRequest\x12I\n" +
 	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12\x19\n" +
 	"\x03svg\x18\x02 \x01(\fB\a\xbaH\x04z\x02\x10\x01R\x03svg\x12&\n" +
 	"\bwidth_um\x18\x03 \x01(\x03B\v\xbaH\b\"\x06\x18\x80\x89z(\x00R\awidthUm\x12\x1f\n" +
 	"\x06recipe\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18dR\x06recipe\x12\x1e\n" +
-	"\x05title\x18\x05 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05title\"L\n" +
+	"\x05title\x18\x05 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05title\x12(\n" +
+	"\theight_um\x18\x06 \x01(\x03B\v\xbaH\b\"\x06\x18\x80\x89z(\x00R\bheightUm\x12&\n" +
+	"\aunit_nm\x18\a \x01(\x03B\r\xbaH\n" +
+	"\"\b\x18\x80\x94\xeb\xdc\x03(\x00R\x06unitNm\"L\n" +
 	"\x13ReadDrawingResponse\x125\n" +
 	"\adrawing\x18\x01 \x01(\v2\x1b.evenpeel.orders.v1.DrawingR\adrawing\"Y\n" +
 	"\tSizeCount\x12\x1b\n" +
@@ -2661,7 +3807,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x06gap_um\x18\x04 \x01(\x03B\f\xbaH\t\"\a\x18\xa0\x8d\x06(\xf4\x03H\x01R\x05gapUm\x88\x01\x01\x12!\n" +
 	"\fuse_remnants\x18\x05 \x01(\bR\vuseRemnantsB\x11\n" +
 	"\x0f_weed_border_umB\t\n" +
-	"\a_gap_um\"\xf5\x02\n" +
+	"\a_gap_um\"\xa1\x03\n" +
 	"\tOrderLine\x12!\n" +
 	"\adrawing\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18dR\adrawing\x12\x1f\n" +
 	"\x06figure\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18\x14R\x06figure\x12\x1f\n" +
@@ -2673,7 +3819,8 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x05turns\x18\x14 \x01(\x0e2\x19.evenpeel.orders.v1.TurnsB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05turns\x12\x1e\n" +
 	"\n" +
 	"registered\x18\x15 \x01(\bR\n" +
-	"registered\"\xae\x04\n" +
+	"registered\x12*\n" +
+	"\fgarment_kind\x18\x16 \x01(\tB\a\xbaH\x04r\x02\x18(R\vgarmentKind\"\xae\x04\n" +
 	"\x05Order\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1e\n" +
 	"\x05title\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05title\x12=\n" +
@@ -2825,7 +3972,90 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\tfile_name\x18\x01 \x01(\tR\bfileName\x12\x1d\n" +
 	"\n" +
 	"media_type\x18\x02 \x01(\tR\tmediaType\x12\x18\n" +
-	"\acontent\x18\x03 \x01(\fR\acontent*a\n" +
+	"\acontent\x18\x03 \x01(\fR\acontent\"Y\n" +
+	"\vGarmentSize\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x19\n" +
+	"\bwidth_mm\x18\x02 \x01(\x03R\awidthMm\x12\x1b\n" +
+	"\tlength_mm\x18\x03 \x01(\x03R\blengthMm\"\xae\x01\n" +
+	"\vGarmentKind\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
+	"\x05child\x18\x03 \x01(\bR\x05child\x12\x10\n" +
+	"\x03bag\x18\x04 \x01(\bR\x03bag\x125\n" +
+	"\x05sizes\x18\x05 \x03(\v2\x1f.evenpeel.orders.v1.GarmentSizeR\x05sizes\x12\x16\n" +
+	"\x06source\x18\x06 \x01(\tR\x06source\"\x94\x01\n" +
+	"\n" +
+	"UsualWidth\x12\x18\n" +
+	"\bup_to_mm\x18\x01 \x01(\x03R\x06upToMm\x12\x19\n" +
+	"\bleast_mm\x18\x02 \x01(\x03R\aleastMm\x12\x19\n" +
+	"\busual_mm\x18\x03 \x01(\x03R\ausualMm\x12\x17\n" +
+	"\amost_mm\x18\x04 \x01(\x03R\x06mostMm\x12\x1d\n" +
+	"\n" +
+	"tallest_mm\x18\x05 \x01(\x03R\ttallestMm\"\xb0\x02\n" +
+	"\n" +
+	"NamedPlace\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
+	"\x04face\x18\x03 \x01(\tR\x04face\x12\x1a\n" +
+	"\blandmark\x18\x04 \x01(\tR\blandmark\x12\x1b\n" +
+	"\toffset_mm\x18\x05 \x01(\x03R\boffsetMm\x12\x1b\n" +
+	"\tacross_mm\x18\x06 \x01(\x03R\bacrossMm\x12\x19\n" +
+	"\bclear_mm\x18\a \x01(\x03R\aclearMm\x126\n" +
+	"\x06widths\x18\b \x03(\v2\x1e.evenpeel.orders.v1.UsualWidthR\x06widths\x12#\n" +
+	"\rgarment_kinds\x18\t \x03(\tR\fgarmentKinds\x12\x16\n" +
+	"\x06source\x18\n" +
+	" \x01(\tR\x06source\"b\n" +
+	"\x15ListPlacementsRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\"\xae\x01\n" +
+	"\x16ListPlacementsResponse\x12D\n" +
+	"\rgarment_kinds\x18\x01 \x03(\v2\x1f.evenpeel.orders.v1.GarmentKindR\fgarmentKinds\x126\n" +
+	"\x06places\x18\x02 \x03(\v2\x1e.evenpeel.orders.v1.NamedPlaceR\x06places\x12\x16\n" +
+	"\x06source\x18\x03 \x01(\tR\x06source\"~\n" +
+	"\vSizedDesign\x12\x1b\n" +
+	"\x04size\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18\x14R\x04size\x12'\n" +
+	"\bwidth_um\x18\x02 \x01(\x03B\f\xbaH\t\"\a\x18\x80\xda\xc4\t(\x00R\awidthUm\x12)\n" +
+	"\theight_um\x18\x03 \x01(\x03B\f\xbaH\t\"\a\x18\x80\xda\xc4\t(\x00R\bheightUm\"\xf4\x01\n" +
+	"\x11LandDesignRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12,\n" +
+	"\fgarment_kind\x18\x02 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18(R\vgarmentKind\x12\x1f\n" +
+	"\x05place\x18\x03 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18(R\x05place\x12E\n" +
+	"\adesigns\x18\x04 \x03(\v2\x1f.evenpeel.orders.v1.SizedDesignB\n" +
+	"\xbaH\a\x92\x01\x04\b\x01\x10<R\adesigns\":\n" +
+	"\x0ePlacingWarning\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x14\n" +
+	"\x05words\x18\x02 \x01(\tR\x05words\"g\n" +
+	"\aFaceBox\x12\x11\n" +
+	"\x04x_mm\x18\x01 \x01(\x03R\x03xMm\x12\x11\n" +
+	"\x04y_mm\x18\x02 \x01(\x03R\x03yMm\x12\x19\n" +
+	"\bwidth_mm\x18\x03 \x01(\x03R\awidthMm\x12\x1b\n" +
+	"\theight_mm\x18\x04 \x01(\x03R\bheightMm\"\xe7\x02\n" +
+	"\aLanding\x12\x12\n" +
+	"\x04size\x18\x01 \x01(\tR\x04size\x12\x18\n" +
+	"\arefusal\x18\x02 \x01(\tR\arefusal\x126\n" +
+	"\bface_box\x18\x03 \x01(\v2\x1b.evenpeel.orders.v1.FaceBoxR\afaceBox\x123\n" +
+	"\x06design\x18\x04 \x01(\v2\x1b.evenpeel.orders.v1.FaceBoxR\x06design\x12\x18\n" +
+	"\aoutline\x18\x05 \x01(\tR\aoutline\x121\n" +
+	"\x05drawn\x18\x06 \x01(\v2\x1b.evenpeel.orders.v1.FaceBoxR\x05drawn\x124\n" +
+	"\x05usual\x18\a \x01(\v2\x1e.evenpeel.orders.v1.UsualWidthR\x05usual\x12>\n" +
+	"\bwarnings\x18\b \x03(\v2\".evenpeel.orders.v1.PlacingWarningR\bwarnings\"\xa8\x01\n" +
+	"\x12LandDesignResponse\x127\n" +
+	"\blandings\x18\x01 \x03(\v2\x1b.evenpeel.orders.v1.LandingR\blandings\x12#\n" +
+	"\rgarment_title\x18\x02 \x01(\tR\fgarmentTitle\x124\n" +
+	"\x05place\x18\x03 \x01(\v2\x1e.evenpeel.orders.v1.NamedPlaceR\x05place\"\xa4\x02\n" +
+	"\x12GradeDesignRequest\x12I\n" +
+	"\x06branch\x18\x01 \x01(\tB1\xbaH.r,2*^branches/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06branch\x12,\n" +
+	"\fgarment_kind\x18\x02 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18(R\vgarmentKind\x12\x1f\n" +
+	"\x05place\x18\x03 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18(R\x05place\x12$\n" +
+	"\tbase_size\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18\x14R\bbaseSize\x12(\n" +
+	"\bwidth_um\x18\x05 \x01(\x03B\r\xbaH\n" +
+	"\"\b\x18\x80\xda\xc4\t(\xe8\aR\awidthUm\x12$\n" +
+	"\x05sizes\x18\x06 \x03(\tB\x0e\xbaH\v\x92\x01\b\x10<\"\x04r\x02\x18\x14R\x05sizes\"P\n" +
+	"\vGradedWidth\x12\x12\n" +
+	"\x04size\x18\x01 \x01(\tR\x04size\x12\x19\n" +
+	"\bwidth_um\x18\x02 \x01(\x03R\awidthUm\x12\x12\n" +
+	"\x04held\x18\x03 \x01(\bR\x04held\"N\n" +
+	"\x13GradeDesignResponse\x127\n" +
+	"\x06widths\x18\x01 \x03(\v2\x1f.evenpeel.orders.v1.GradedWidthR\x06widths*a\n" +
 	"\x05Turns\x12\x15\n" +
 	"\x11TURNS_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -2845,7 +4075,7 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\x0fCUT_FORMAT_HPGL\x10\x02\x12\x12\n" +
 	"\x0eCUT_FORMAT_DXF\x10\x03\x12\x12\n" +
 	"\x0eCUT_FORMAT_PDF\x10\x04\x12\x12\n" +
-	"\x0eCUT_FORMAT_PNG\x10\x052\xb5\x05\n" +
+	"\x0eCUT_FORMAT_PNG\x10\x052\xea\a\n" +
 	"\rOrdersService\x12^\n" +
 	"\vReadDrawing\x12&.evenpeel.orders.v1.ReadDrawingRequest\x1a'.evenpeel.orders.v1.ReadDrawingResponse\x12]\n" +
 	"\tPlanOrder\x12$.evenpeel.orders.v1.PlanOrderRequest\x1a%.evenpeel.orders.v1.PlanOrderResponse\"\x03\x90\x02\x01\x12e\n" +
@@ -2855,7 +4085,11 @@ const file_evenpeel_orders_v1_orders_service_proto_rawDesc = "" +
 	"\n" +
 	"ListOrders\x12%.evenpeel.orders.v1.ListOrdersRequest\x1a&.evenpeel.orders.v1.ListOrdersResponse\"\x03\x90\x02\x01\x12`\n" +
 	"\n" +
-	"GetCutFile\x12%.evenpeel.orders.v1.GetCutFileRequest\x1a&.evenpeel.orders.v1.GetCutFileResponse\"\x03\x90\x02\x01B\xc2\x01\n" +
+	"GetCutFile\x12%.evenpeel.orders.v1.GetCutFileRequest\x1a&.evenpeel.orders.v1.GetCutFileResponse\"\x03\x90\x02\x01\x12l\n" +
+	"\x0eListPlacements\x12).evenpeel.orders.v1.ListPlacementsRequest\x1a*.evenpeel.orders.v1.ListPlacementsResponse\"\x03\x90\x02\x01\x12`\n" +
+	"\n" +
+	"LandDesign\x12%.evenpeel.orders.v1.LandDesignRequest\x1a&.evenpeel.orders.v1.LandDesignResponse\"\x03\x90\x02\x01\x12c\n" +
+	"\vGradeDesign\x12&.evenpeel.orders.v1.GradeDesignRequest\x1a'.evenpeel.orders.v1.GradeDesignResponse\"\x03\x90\x02\x01B\xc2\x01\n" +
 	"\x16com.evenpeel.orders.v1B\x12OrdersServiceProtoP\x01Z*evenpeel/proto/evenpeel/orders/v1;ordersv1\xa2\x02\x03EOX\xaa\x02\x12Evenpeel.Orders.V1\xca\x02\x12Evenpeel\\Orders\\V1\xe2\x02\x1eEvenpeel\\Orders\\V1\\GPBMetadata\xea\x02\x14Evenpeel::Orders::V1b\x06proto3"
 
 var (
@@ -2871,44 +4105,59 @@ func file_evenpeel_orders_v1_orders_service_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_orders_v1_orders_service_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
-var file_evenpeel_orders_v1_orders_service_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_evenpeel_orders_v1_orders_service_proto_msgTypes = make([]protoimpl.MessageInfo, 43)
 var file_evenpeel_orders_v1_orders_service_proto_goTypes = []any{
-	(Turns)(0),                    // 0: evenpeel.orders.v1.Turns
-	(SearchEffort)(0),             // 1: evenpeel.orders.v1.SearchEffort
-	(CutFormat)(0),                // 2: evenpeel.orders.v1.CutFormat
-	(*Figure)(nil),                // 3: evenpeel.orders.v1.Figure
-	(*DrawingFinding)(nil),        // 4: evenpeel.orders.v1.DrawingFinding
-	(*Drawing)(nil),               // 5: evenpeel.orders.v1.Drawing
-	(*ReadDrawingRequest)(nil),    // 6: evenpeel.orders.v1.ReadDrawingRequest
-	(*ReadDrawingResponse)(nil),   // 7: evenpeel.orders.v1.ReadDrawingResponse
-	(*SizeCount)(nil),             // 8: evenpeel.orders.v1.SizeCount
-	(*LayoutChoices)(nil),         // 9: evenpeel.orders.v1.LayoutChoices
-	(*OrderLine)(nil),             // 10: evenpeel.orders.v1.OrderLine
-	(*Order)(nil),                 // 11: evenpeel.orders.v1.Order
-	(*Place)(nil),                 // 12: evenpeel.orders.v1.Place
-	(*Cut)(nil),                   // 13: evenpeel.orders.v1.Cut
-	(*Design)(nil),                // 14: evenpeel.orders.v1.Design
-	(*KeptCut)(nil),               // 15: evenpeel.orders.v1.KeptCut
-	(*KeptLayout)(nil),            // 16: evenpeel.orders.v1.KeptLayout
-	(*Layout)(nil),                // 17: evenpeel.orders.v1.Layout
-	(*Plan)(nil),                  // 18: evenpeel.orders.v1.Plan
-	(*PlanOrderRequest)(nil),      // 19: evenpeel.orders.v1.PlanOrderRequest
-	(*PlanOrderResponse)(nil),     // 20: evenpeel.orders.v1.PlanOrderResponse
-	(*ImprovePlanRequest)(nil),    // 21: evenpeel.orders.v1.ImprovePlanRequest
-	(*ImprovePlanResponse)(nil),   // 22: evenpeel.orders.v1.ImprovePlanResponse
-	(*CreateOrderRequest)(nil),    // 23: evenpeel.orders.v1.CreateOrderRequest
-	(*CreateOrderResponse)(nil),   // 24: evenpeel.orders.v1.CreateOrderResponse
-	(*GetOrderRequest)(nil),       // 25: evenpeel.orders.v1.GetOrderRequest
-	(*GetOrderResponse)(nil),      // 26: evenpeel.orders.v1.GetOrderResponse
-	(*ListOrdersRequest)(nil),     // 27: evenpeel.orders.v1.ListOrdersRequest
-	(*ListOrdersResponse)(nil),    // 28: evenpeel.orders.v1.ListOrdersResponse
-	(*GetCutFileRequest)(nil),     // 29: evenpeel.orders.v1.GetCutFileRequest
-	(*GetCutFileResponse)(nil),    // 30: evenpeel.orders.v1.GetCutFileResponse
-	(*v1.Care)(nil),               // 31: evenpeel.record.v1.Care
-	(*timestamppb.Timestamp)(nil), // 32: google.protobuf.Timestamp
-	(*v11.Card)(nil),              // 33: evenpeel.branches.v1.Card
-	(*v12.QuoteResponse)(nil),     // 34: evenpeel.prices.v1.QuoteResponse
-	(*v13.JudgeResponse)(nil),     // 35: evenpeel.compliance.v1.JudgeResponse
+	(Turns)(0),                     // 0: evenpeel.orders.v1.Turns
+	(SearchEffort)(0),              // 1: evenpeel.orders.v1.SearchEffort
+	(CutFormat)(0),                 // 2: evenpeel.orders.v1.CutFormat
+	(*Figure)(nil),                 // 3: evenpeel.orders.v1.Figure
+	(*DrawingFinding)(nil),         // 4: evenpeel.orders.v1.DrawingFinding
+	(*Drawing)(nil),                // 5: evenpeel.orders.v1.Drawing
+	(*ReadDrawingRequest)(nil),     // 6: evenpeel.orders.v1.ReadDrawingRequest
+	(*ReadDrawingResponse)(nil),    // 7: evenpeel.orders.v1.ReadDrawingResponse
+	(*SizeCount)(nil),              // 8: evenpeel.orders.v1.SizeCount
+	(*LayoutChoices)(nil),          // 9: evenpeel.orders.v1.LayoutChoices
+	(*OrderLine)(nil),              // 10: evenpeel.orders.v1.OrderLine
+	(*Order)(nil),                  // 11: evenpeel.orders.v1.Order
+	(*Place)(nil),                  // 12: evenpeel.orders.v1.Place
+	(*Cut)(nil),                    // 13: evenpeel.orders.v1.Cut
+	(*Design)(nil),                 // 14: evenpeel.orders.v1.Design
+	(*KeptCut)(nil),                // 15: evenpeel.orders.v1.KeptCut
+	(*KeptLayout)(nil),             // 16: evenpeel.orders.v1.KeptLayout
+	(*Layout)(nil),                 // 17: evenpeel.orders.v1.Layout
+	(*Plan)(nil),                   // 18: evenpeel.orders.v1.Plan
+	(*PlanOrderRequest)(nil),       // 19: evenpeel.orders.v1.PlanOrderRequest
+	(*PlanOrderResponse)(nil),      // 20: evenpeel.orders.v1.PlanOrderResponse
+	(*ImprovePlanRequest)(nil),     // 21: evenpeel.orders.v1.ImprovePlanRequest
+	(*ImprovePlanResponse)(nil),    // 22: evenpeel.orders.v1.ImprovePlanResponse
+	(*CreateOrderRequest)(nil),     // 23: evenpeel.orders.v1.CreateOrderRequest
+	(*CreateOrderResponse)(nil),    // 24: evenpeel.orders.v1.CreateOrderResponse
+	(*GetOrderRequest)(nil),        // 25: evenpeel.orders.v1.GetOrderRequest
+	(*GetOrderResponse)(nil),       // 26: evenpeel.orders.v1.GetOrderResponse
+	(*ListOrdersRequest)(nil),      // 27: evenpeel.orders.v1.ListOrdersRequest
+	(*ListOrdersResponse)(nil),     // 28: evenpeel.orders.v1.ListOrdersResponse
+	(*GetCutFileRequest)(nil),      // 29: evenpeel.orders.v1.GetCutFileRequest
+	(*GetCutFileResponse)(nil),     // 30: evenpeel.orders.v1.GetCutFileResponse
+	(*GarmentSize)(nil),            // 31: evenpeel.orders.v1.GarmentSize
+	(*GarmentKind)(nil),            // 32: evenpeel.orders.v1.GarmentKind
+	(*UsualWidth)(nil),             // 33: evenpeel.orders.v1.UsualWidth
+	(*NamedPlace)(nil),             // 34: evenpeel.orders.v1.NamedPlace
+	(*ListPlacementsRequest)(nil),  // 35: evenpeel.orders.v1.ListPlacementsRequest
+	(*ListPlacementsResponse)(nil), // 36: evenpeel.orders.v1.ListPlacementsResponse
+	(*SizedDesign)(nil),            // 37: evenpeel.orders.v1.SizedDesign
+	(*LandDesignRequest)(nil),      // 38: evenpeel.orders.v1.LandDesignRequest
+	(*PlacingWarning)(nil),         // 39: evenpeel.orders.v1.PlacingWarning
+	(*FaceBox)(nil),                // 40: evenpeel.orders.v1.FaceBox
+	(*Landing)(nil),                // 41: evenpeel.orders.v1.Landing
+	(*LandDesignResponse)(nil),     // 42: evenpeel.orders.v1.LandDesignResponse
+	(*GradeDesignRequest)(nil),     // 43: evenpeel.orders.v1.GradeDesignRequest
+	(*GradedWidth)(nil),            // 44: evenpeel.orders.v1.GradedWidth
+	(*GradeDesignResponse)(nil),    // 45: evenpeel.orders.v1.GradeDesignResponse
+	(*v1.Care)(nil),                // 46: evenpeel.record.v1.Care
+	(*timestamppb.Timestamp)(nil),  // 47: google.protobuf.Timestamp
+	(*v11.Card)(nil),               // 48: evenpeel.branches.v1.Card
+	(*v12.QuoteResponse)(nil),      // 49: evenpeel.prices.v1.QuoteResponse
+	(*v13.JudgeResponse)(nil),      // 50: evenpeel.compliance.v1.JudgeResponse
 }
 var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	3,  // 0: evenpeel.orders.v1.Drawing.figures:type_name -> evenpeel.orders.v1.Figure
@@ -2917,19 +4166,19 @@ var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	8,  // 3: evenpeel.orders.v1.OrderLine.sizes:type_name -> evenpeel.orders.v1.SizeCount
 	0,  // 4: evenpeel.orders.v1.OrderLine.turns:type_name -> evenpeel.orders.v1.Turns
 	10, // 5: evenpeel.orders.v1.Order.lines:type_name -> evenpeel.orders.v1.OrderLine
-	31, // 6: evenpeel.orders.v1.Order.garment_care:type_name -> evenpeel.record.v1.Care
-	32, // 7: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
+	46, // 6: evenpeel.orders.v1.Order.garment_care:type_name -> evenpeel.record.v1.Care
+	47, // 7: evenpeel.orders.v1.Order.create_time:type_name -> google.protobuf.Timestamp
 	9,  // 8: evenpeel.orders.v1.Order.choices:type_name -> evenpeel.orders.v1.LayoutChoices
 	12, // 9: evenpeel.orders.v1.KeptLayout.places:type_name -> evenpeel.orders.v1.Place
 	15, // 10: evenpeel.orders.v1.KeptLayout.cuts:type_name -> evenpeel.orders.v1.KeptCut
 	12, // 11: evenpeel.orders.v1.Layout.places:type_name -> evenpeel.orders.v1.Place
-	33, // 12: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
+	48, // 12: evenpeel.orders.v1.Layout.card:type_name -> evenpeel.branches.v1.Card
 	13, // 13: evenpeel.orders.v1.Layout.cuts:type_name -> evenpeel.orders.v1.Cut
 	14, // 14: evenpeel.orders.v1.Layout.designs:type_name -> evenpeel.orders.v1.Design
 	0,  // 15: evenpeel.orders.v1.Layout.turns:type_name -> evenpeel.orders.v1.Turns
 	17, // 16: evenpeel.orders.v1.Plan.layouts:type_name -> evenpeel.orders.v1.Layout
-	34, // 17: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
-	35, // 18: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
+	49, // 17: evenpeel.orders.v1.Plan.quote:type_name -> evenpeel.prices.v1.QuoteResponse
+	50, // 18: evenpeel.orders.v1.Plan.verdict:type_name -> evenpeel.compliance.v1.JudgeResponse
 	4,  // 19: evenpeel.orders.v1.Plan.findings:type_name -> evenpeel.orders.v1.DrawingFinding
 	11, // 20: evenpeel.orders.v1.PlanOrderRequest.order:type_name -> evenpeel.orders.v1.Order
 	16, // 21: evenpeel.orders.v1.PlanOrderRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
@@ -2938,7 +4187,7 @@ var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	16, // 24: evenpeel.orders.v1.ImprovePlanRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
 	1,  // 25: evenpeel.orders.v1.ImprovePlanRequest.effort:type_name -> evenpeel.orders.v1.SearchEffort
 	17, // 26: evenpeel.orders.v1.ImprovePlanResponse.layout:type_name -> evenpeel.orders.v1.Layout
-	34, // 27: evenpeel.orders.v1.ImprovePlanResponse.quote:type_name -> evenpeel.prices.v1.QuoteResponse
+	49, // 27: evenpeel.orders.v1.ImprovePlanResponse.quote:type_name -> evenpeel.prices.v1.QuoteResponse
 	11, // 28: evenpeel.orders.v1.CreateOrderRequest.order:type_name -> evenpeel.orders.v1.Order
 	16, // 29: evenpeel.orders.v1.CreateOrderRequest.keep:type_name -> evenpeel.orders.v1.KeptLayout
 	11, // 30: evenpeel.orders.v1.CreateOrderResponse.order:type_name -> evenpeel.orders.v1.Order
@@ -2947,25 +4196,44 @@ var file_evenpeel_orders_v1_orders_service_proto_depIdxs = []int32{
 	18, // 33: evenpeel.orders.v1.GetOrderResponse.plan:type_name -> evenpeel.orders.v1.Plan
 	11, // 34: evenpeel.orders.v1.ListOrdersResponse.orders:type_name -> evenpeel.orders.v1.Order
 	2,  // 35: evenpeel.orders.v1.GetCutFileRequest.format:type_name -> evenpeel.orders.v1.CutFormat
-	6,  // 36: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
-	19, // 37: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
-	21, // 38: evenpeel.orders.v1.OrdersService.ImprovePlan:input_type -> evenpeel.orders.v1.ImprovePlanRequest
-	23, // 39: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
-	25, // 40: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
-	27, // 41: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
-	29, // 42: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
-	7,  // 43: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
-	20, // 44: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
-	22, // 45: evenpeel.orders.v1.OrdersService.ImprovePlan:output_type -> evenpeel.orders.v1.ImprovePlanResponse
-	24, // 46: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
-	26, // 47: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
-	28, // 48: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
-	30, // 49: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
-	43, // [43:50] is the sub-list for method output_type
-	36, // [36:43] is the sub-list for method input_type
-	36, // [36:36] is the sub-list for extension type_name
-	36, // [36:36] is the sub-list for extension extendee
-	0,  // [0:36] is the sub-list for field type_name
+	31, // 36: evenpeel.orders.v1.GarmentKind.sizes:type_name -> evenpeel.orders.v1.GarmentSize
+	33, // 37: evenpeel.orders.v1.NamedPlace.widths:type_name -> evenpeel.orders.v1.UsualWidth
+	32, // 38: evenpeel.orders.v1.ListPlacementsResponse.garment_kinds:type_name -> evenpeel.orders.v1.GarmentKind
+	34, // 39: evenpeel.orders.v1.ListPlacementsResponse.places:type_name -> evenpeel.orders.v1.NamedPlace
+	37, // 40: evenpeel.orders.v1.LandDesignRequest.designs:type_name -> evenpeel.orders.v1.SizedDesign
+	40, // 41: evenpeel.orders.v1.Landing.face_box:type_name -> evenpeel.orders.v1.FaceBox
+	40, // 42: evenpeel.orders.v1.Landing.design:type_name -> evenpeel.orders.v1.FaceBox
+	40, // 43: evenpeel.orders.v1.Landing.drawn:type_name -> evenpeel.orders.v1.FaceBox
+	33, // 44: evenpeel.orders.v1.Landing.usual:type_name -> evenpeel.orders.v1.UsualWidth
+	39, // 45: evenpeel.orders.v1.Landing.warnings:type_name -> evenpeel.orders.v1.PlacingWarning
+	41, // 46: evenpeel.orders.v1.LandDesignResponse.landings:type_name -> evenpeel.orders.v1.Landing
+	34, // 47: evenpeel.orders.v1.LandDesignResponse.place:type_name -> evenpeel.orders.v1.NamedPlace
+	44, // 48: evenpeel.orders.v1.GradeDesignResponse.widths:type_name -> evenpeel.orders.v1.GradedWidth
+	6,  // 49: evenpeel.orders.v1.OrdersService.ReadDrawing:input_type -> evenpeel.orders.v1.ReadDrawingRequest
+	19, // 50: evenpeel.orders.v1.OrdersService.PlanOrder:input_type -> evenpeel.orders.v1.PlanOrderRequest
+	21, // 51: evenpeel.orders.v1.OrdersService.ImprovePlan:input_type -> evenpeel.orders.v1.ImprovePlanRequest
+	23, // 52: evenpeel.orders.v1.OrdersService.CreateOrder:input_type -> evenpeel.orders.v1.CreateOrderRequest
+	25, // 53: evenpeel.orders.v1.OrdersService.GetOrder:input_type -> evenpeel.orders.v1.GetOrderRequest
+	27, // 54: evenpeel.orders.v1.OrdersService.ListOrders:input_type -> evenpeel.orders.v1.ListOrdersRequest
+	29, // 55: evenpeel.orders.v1.OrdersService.GetCutFile:input_type -> evenpeel.orders.v1.GetCutFileRequest
+	35, // 56: evenpeel.orders.v1.OrdersService.ListPlacements:input_type -> evenpeel.orders.v1.ListPlacementsRequest
+	38, // 57: evenpeel.orders.v1.OrdersService.LandDesign:input_type -> evenpeel.orders.v1.LandDesignRequest
+	43, // 58: evenpeel.orders.v1.OrdersService.GradeDesign:input_type -> evenpeel.orders.v1.GradeDesignRequest
+	7,  // 59: evenpeel.orders.v1.OrdersService.ReadDrawing:output_type -> evenpeel.orders.v1.ReadDrawingResponse
+	20, // 60: evenpeel.orders.v1.OrdersService.PlanOrder:output_type -> evenpeel.orders.v1.PlanOrderResponse
+	22, // 61: evenpeel.orders.v1.OrdersService.ImprovePlan:output_type -> evenpeel.orders.v1.ImprovePlanResponse
+	24, // 62: evenpeel.orders.v1.OrdersService.CreateOrder:output_type -> evenpeel.orders.v1.CreateOrderResponse
+	26, // 63: evenpeel.orders.v1.OrdersService.GetOrder:output_type -> evenpeel.orders.v1.GetOrderResponse
+	28, // 64: evenpeel.orders.v1.OrdersService.ListOrders:output_type -> evenpeel.orders.v1.ListOrdersResponse
+	30, // 65: evenpeel.orders.v1.OrdersService.GetCutFile:output_type -> evenpeel.orders.v1.GetCutFileResponse
+	36, // 66: evenpeel.orders.v1.OrdersService.ListPlacements:output_type -> evenpeel.orders.v1.ListPlacementsResponse
+	42, // 67: evenpeel.orders.v1.OrdersService.LandDesign:output_type -> evenpeel.orders.v1.LandDesignResponse
+	45, // 68: evenpeel.orders.v1.OrdersService.GradeDesign:output_type -> evenpeel.orders.v1.GradeDesignResponse
+	59, // [59:69] is the sub-list for method output_type
+	49, // [49:59] is the sub-list for method input_type
+	49, // [49:49] is the sub-list for extension type_name
+	49, // [49:49] is the sub-list for extension extendee
+	0,  // [0:49] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_orders_v1_orders_service_proto_init() }
@@ -2980,7 +4248,7 @@ func file_evenpeel_orders_v1_orders_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_orders_v1_orders_service_proto_rawDesc), len(file_evenpeel_orders_v1_orders_service_proto_rawDesc)),
 			NumEnums:      3,
-			NumMessages:   28,
+			NumMessages:   43,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -21,13 +21,16 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	OrdersService_ReadDrawing_FullMethodName = "/evenpeel.orders.v1.OrdersService/ReadDrawing"
-	OrdersService_PlanOrder_FullMethodName   = "/evenpeel.orders.v1.OrdersService/PlanOrder"
-	OrdersService_ImprovePlan_FullMethodName = "/evenpeel.orders.v1.OrdersService/ImprovePlan"
-	OrdersService_CreateOrder_FullMethodName = "/evenpeel.orders.v1.OrdersService/CreateOrder"
-	OrdersService_GetOrder_FullMethodName    = "/evenpeel.orders.v1.OrdersService/GetOrder"
-	OrdersService_ListOrders_FullMethodName  = "/evenpeel.orders.v1.OrdersService/ListOrders"
-	OrdersService_GetCutFile_FullMethodName  = "/evenpeel.orders.v1.OrdersService/GetCutFile"
+	OrdersService_ReadDrawing_FullMethodName    = "/evenpeel.orders.v1.OrdersService/ReadDrawing"
+	OrdersService_PlanOrder_FullMethodName      = "/evenpeel.orders.v1.OrdersService/PlanOrder"
+	OrdersService_ImprovePlan_FullMethodName    = "/evenpeel.orders.v1.OrdersService/ImprovePlan"
+	OrdersService_CreateOrder_FullMethodName    = "/evenpeel.orders.v1.OrdersService/CreateOrder"
+	OrdersService_GetOrder_FullMethodName       = "/evenpeel.orders.v1.OrdersService/GetOrder"
+	OrdersService_ListOrders_FullMethodName     = "/evenpeel.orders.v1.OrdersService/ListOrders"
+	OrdersService_GetCutFile_FullMethodName     = "/evenpeel.orders.v1.OrdersService/GetCutFile"
+	OrdersService_ListPlacements_FullMethodName = "/evenpeel.orders.v1.OrdersService/ListPlacements"
+	OrdersService_LandDesign_FullMethodName     = "/evenpeel.orders.v1.OrdersService/LandDesign"
+	OrdersService_GradeDesign_FullMethodName    = "/evenpeel.orders.v1.OrdersService/GradeDesign"
 )
 
 // OrdersServiceClient is the client API for OrdersService service.
@@ -38,7 +41,8 @@ const (
 type OrdersServiceClient interface {
 	// ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
 	// file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
-	// width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
+	// width, a height or a unit), OPTIONS_INVALID, HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED,
+	// UNSUPPORTED, NOTHING_TO_CUT.
 	ReadDrawing(ctx context.Context, in *ReadDrawingRequest, opts ...grpc.CallOption) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
 	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
@@ -59,8 +63,18 @@ type OrdersServiceClient interface {
 	// with BRANCH_NOT_FOUND.
 	ListOrders(ctx context.Context, in *ListOrdersRequest, opts ...grpc.CallOption) (*ListOrdersResponse, error)
 	// GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
+	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, CUT_TOO_LONG (HP-GL of a cutter without long numbers),
+	// OUT_OF_RANGE.
 	GetCutFile(ctx context.Context, in *GetCutFileRequest, opts ...grpc.CallOption) (*GetCutFileResponse, error)
+	// ListPlacements lists the cuts of garment and the named places on them, with the widths that are usual there. May
+	// call: people of that branch. Fails with BRANCH_NOT_FOUND.
+	ListPlacements(ctx context.Context, in *ListPlacementsRequest, opts ...grpc.CallOption) (*ListPlacementsResponse, error)
+	// LandDesign says where a design comes to lie on a garment laid flat, for each of its sizes, and what speaks against
+	// it. May call: people of that branch. Fails with BRANCH_NOT_FOUND; what can not be placed says so in its landing.
+	LandDesign(ctx context.Context, in *LandDesignRequest, opts ...grpc.CallOption) (*LandDesignResponse, error)
+	// GradeDesign gives a design's width on other sizes from its width on one of them. May call: people of that branch.
+	// Fails with BRANCH_NOT_FOUND, NO_SUCH_GARMENT, NO_SUCH_SIZE, NO_SUCH_PLACE, PLACE_NOT_FOR_IT, SIZES_DO_NOT_GRADE.
+	GradeDesign(ctx context.Context, in *GradeDesignRequest, opts ...grpc.CallOption) (*GradeDesignResponse, error)
 }
 
 type ordersServiceClient struct {
@@ -150,6 +164,36 @@ func (c *ordersServiceClient) GetCutFile(ctx context.Context, in *GetCutFileRequ
 	return out, nil
 }
 
+func (c *ordersServiceClient) ListPlacements(ctx context.Context, in *ListPlacementsRequest, opts ...grpc.CallOption) (*ListPlacementsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListPlacementsResponse)
+	err := c.cc.Invoke(ctx, OrdersService_ListPlacements_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *ordersServiceClient) LandDesign(ctx context.Context, in *LandDesignRequest, opts ...grpc.CallOption) (*LandDesignResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(LandDesignResponse)
+	err := c.cc.Invoke(ctx, OrdersService_LandDesign_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *ordersServiceClient) GradeDesign(ctx context.Context, in *GradeDesignRequest, opts ...grpc.CallOption) (*GradeDesignResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GradeDesignResponse)
+	err := c.cc.Invoke(ctx, OrdersService_GradeDesign_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // OrdersServiceServer is the server API for OrdersService service.
 // All implementations must embed UnimplementedOrdersServiceServer
 // for forward compatibility.
@@ -158,7 +202,8 @@ func (c *ordersServiceClient) GetCutFile(ctx context.Context, in *GetCutFileRequ
 type OrdersServiceServer interface {
 	// ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
 	// file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
-	// width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
+	// width, a height or a unit), OPTIONS_INVALID, HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED,
+	// UNSUPPORTED, NOTHING_TO_CUT.
 	ReadDrawing(context.Context, *ReadDrawingRequest) (*ReadDrawingResponse, error)
 	// PlanOrder works out an order without keeping it. May call: people of that branch. Fails with ORDER_INVALID
 	// (every field at once), DRAWING_NOT_FOUND, RECIPE_NOT_IN_FORCE, MACHINE_NOT_FOUND, PIECE_TOO_WIDE, and with
@@ -179,8 +224,18 @@ type OrdersServiceServer interface {
 	// with BRANCH_NOT_FOUND.
 	ListOrders(context.Context, *ListOrdersRequest) (*ListOrdersResponse, error)
 	// GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
+	// ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, CUT_TOO_LONG (HP-GL of a cutter without long numbers),
+	// OUT_OF_RANGE.
 	GetCutFile(context.Context, *GetCutFileRequest) (*GetCutFileResponse, error)
+	// ListPlacements lists the cuts of garment and the named places on them, with the widths that are usual there. May
+	// call: people of that branch. Fails with BRANCH_NOT_FOUND.
+	ListPlacements(context.Context, *ListPlacementsRequest) (*ListPlacementsResponse, error)
+	// LandDesign says where a design comes to lie on a garment laid flat, for each of its sizes, and what speaks against
+	// it. May call: people of that branch. Fails with BRANCH_NOT_FOUND; what can not be placed says so in its landing.
+	LandDesign(context.Context, *LandDesignRequest) (*LandDesignResponse, error)
+	// GradeDesign gives a design's width on other sizes from its width on one of them. May call: people of that branch.
+	// Fails with BRANCH_NOT_FOUND, NO_SUCH_GARMENT, NO_SUCH_SIZE, NO_SUCH_PLACE, PLACE_NOT_FOR_IT, SIZES_DO_NOT_GRADE.
+	GradeDesign(context.Context, *GradeDesignRequest) (*GradeDesignResponse, error)
 	mustEmbedUnimplementedOrdersServiceServer()
 }
 
@@ -211,6 +266,15 @@ func (UnimplementedOrdersServiceServer) ListOrders(context.Context, *ListOrdersR
 }
 func (UnimplementedOrdersServiceServer) GetCutFile(context.Context, *GetCutFileRequest) (*GetCutFileResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetCutFile not implemented")
+}
+func (UnimplementedOrdersServiceServer) ListPlacements(context.Context, *ListPlacementsRequest) (*ListPlacementsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListPlacements not implemented")
+}
+func (UnimplementedOrdersServiceServer) LandDesign(context.Context, *LandDesignRequest) (*LandDesignResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method LandDesign not implemented")
+}
+func (UnimplementedOrdersServiceServer) GradeDesign(context.Context, *GradeDesignRequest) (*GradeDesignResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GradeDesign not implemented")
 }
 func (UnimplementedOrdersServiceServer) mustEmbedUnimplementedOrdersServiceServer() {}
 func (UnimplementedOrdersServiceServer) testEmbeddedByValue()                       {}
@@ -352,6 +416,60 @@ func _OrdersService_GetCutFile_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _OrdersService_ListPlacements_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListPlacementsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(OrdersServiceServer).ListPlacements(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: OrdersService_ListPlacements_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(OrdersServiceServer).ListPlacements(ctx, req.(*ListPlacementsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _OrdersService_LandDesign_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(LandDesignRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(OrdersServiceServer).LandDesign(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: OrdersService_LandDesign_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(OrdersServiceServer).LandDesign(ctx, req.(*LandDesignRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _OrdersService_GradeDesign_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GradeDesignRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(OrdersServiceServer).GradeDesign(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: OrdersService_GradeDesign_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(OrdersServiceServer).GradeDesign(ctx, req.(*GradeDesignRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // OrdersService_ServiceDesc is the grpc.ServiceDesc for OrdersService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -382,6 +500,18 @@ var OrdersService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetCutFile",
 			Handler:    _OrdersService_GetCutFile_Handler,
+		},
+		{
+			MethodName: "ListPlacements",
+			Handler:    _OrdersService_ListPlacements_Handler,
+		},
+		{
+			MethodName: "LandDesign",
+			Handler:    _OrdersService_LandDesign_Handler,
+		},
+		{
+			MethodName: "GradeDesign",
+			Handler:    _OrdersService_GradeDesign_Handler,
 		},
 	},
 	Streams: []grpc.StreamDesc{

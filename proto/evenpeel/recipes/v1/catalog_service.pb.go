@@ -87,7 +87,7 @@ func (ReachStage) EnumDescriptor() ([]byte, []int) {
 // ListRecordsRequest asks for records.
 type ListRecordsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// "recipes", "prices", "notes", "certificates"; empty is all.
+	// "recipes", "prices", "notes", "certificates", "placements"; empty is all.
 	Kind          string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1892,9 +1892,10 @@ var File_evenpeel_recipes_v1_catalog_service_proto protoreflect.FileDescriptor
 
 const file_evenpeel_recipes_v1_catalog_service_proto_rawDesc = "" +
 	"\n" +
-	")evenpeel/recipes/v1/catalog_service.proto\x12\x13evenpeel.recipes.v1\x1a\x1bbuf/validate/validate.proto\x1a&evenpeel/recipes/v1/desk_service.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"W\n" +
-	"\x12ListRecordsRequest\x12A\n" +
-	"\x04kind\x18\x01 \x01(\tB-\xbaH*r(R\x00R\arecipesR\x06pricesR\x05notesR\fcertificatesR\x04kind\"\x96\x01\n" +
+	")evenpeel/recipes/v1/catalog_service.proto\x12\x13evenpeel.recipes.v1\x1a\x1bbuf/validate/validate.proto\x1a&evenpeel/recipes/v1/desk_service.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"c\n" +
+	"\x12ListRecordsRequest\x12M\n" +
+	"\x04kind\x18\x01 \x01(\tB9\xbaH6r4R\x00R\arecipesR\x06pricesR\x05notesR\fcertificatesR\n" +
+	"placementsR\x04kind\"\x96\x01\n" +
 	"\rRecordSummary\x12\x16\n" +
 	"\x06record\x18\x01 \x01(\tR\x06record\x12<\n" +
 	"\x06newest\x18\x02 \x01(\v2$.evenpeel.recipes.v1.RevisionSummaryR\x06newest\x12\x19\n" +

@@ -1736,9 +1736,9 @@ const file_evenpeel_recipes_v1_desk_service_proto_rawDesc = "" +
 	"\x0fGetDraftRequest\x123\n" +
 	"\x04name\x18\x01 \x01(\tB\x1f\xbaH\x1cr\x1a2\x18^drafts/[a-z0-9-]{1,64}$R\x04name\"D\n" +
 	"\x10GetDraftResponse\x120\n" +
-	"\x05draft\x18\x01 \x01(\v2\x1a.evenpeel.recipes.v1.DraftR\x05draft\"\x84\x02\n" +
-	"\x12CreateDraftRequest\x12d\n" +
-	"\x06record\x18\x01 \x01(\tBL\xbaHIrG2E^(recipes|prices|notes|certificates)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06record\x12(\n" +
+	"\x05draft\x18\x01 \x01(\v2\x1a.evenpeel.recipes.v1.DraftR\x05draft\"\x8f\x02\n" +
+	"\x12CreateDraftRequest\x12o\n" +
+	"\x06record\x18\x01 \x01(\tBW\xbaHTrR2P^(recipes|prices|notes|certificates|placements)/[a-z]([a-z0-9-]{0,61}[a-z0-9])?$R\x06record\x12(\n" +
 	"\vbase_number\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\n" +
 	"baseNumber\x125\n" +
 	"\acontent\x18\x03 \x01(\v2\x1b.evenpeel.record.v1.ContentR\acontent\x12'\n" +

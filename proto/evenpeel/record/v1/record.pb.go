@@ -1256,6 +1256,506 @@ func (x *Note) GetReason() string {
 	return ""
 }
 
+// PlacementSize is one size of a garment laid flat. A measure that the garment does not have is 0.
+type PlacementSize struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "S", "M", "104" …
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Side to side below the armholes.
+	WidthMm int64 `protobuf:"varint,2,opt,name=width_mm,json=widthMm,proto3" json:"width_mm,omitempty"`
+	// Highest shoulder point to hem; of a bag, its height.
+	LengthMm int64 `protobuf:"varint,3,opt,name=length_mm,json=lengthMm,proto3" json:"length_mm,omitempty"`
+	// Between the armholes; 0 is as wide as width_mm.
+	AcrossChestMm int64 `protobuf:"varint,4,opt,name=across_chest_mm,json=acrossChestMm,proto3" json:"across_chest_mm,omitempty"`
+	// Down from the shoulder to the lowest point of the armhole.
+	ArmholeMm int64 `protobuf:"varint,5,opt,name=armhole_mm,json=armholeMm,proto3" json:"armhole_mm,omitempty"`
+	// Down from the shoulder to the collar's lower edge in front.
+	FrontNeckMm int64 `protobuf:"varint,6,opt,name=front_neck_mm,json=frontNeckMm,proto3" json:"front_neck_mm,omitempty"`
+	// The same behind.
+	BackNeckMm int64 `protobuf:"varint,7,opt,name=back_neck_mm,json=backNeckMm,proto3" json:"back_neck_mm,omitempty"`
+	// From the centre line to the side of collar or placket.
+	NeckHalfMm int64 `protobuf:"varint,8,opt,name=neck_half_mm,json=neckHalfMm,proto3" json:"neck_half_mm,omitempty"`
+	// Of the sleeve at its hem.
+	SleeveWidthMm int64 `protobuf:"varint,9,opt,name=sleeve_width_mm,json=sleeveWidthMm,proto3" json:"sleeve_width_mm,omitempty"`
+	// Shoulder seam to the sleeve's hem.
+	SleeveLengthMm int64 `protobuf:"varint,10,opt,name=sleeve_length_mm,json=sleeveLengthMm,proto3" json:"sleeve_length_mm,omitempty"`
+	// How far a front pouch pocket reaches up from the hem.
+	PocketUpToHemMm int64 `protobuf:"varint,11,opt,name=pocket_up_to_hem_mm,json=pocketUpToHemMm,proto3" json:"pocket_up_to_hem_mm,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *PlacementSize) Reset() {
+	*x = PlacementSize{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacementSize) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacementSize) ProtoMessage() {}
+
+func (x *PlacementSize) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacementSize.ProtoReflect.Descriptor instead.
+func (*PlacementSize) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *PlacementSize) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *PlacementSize) GetWidthMm() int64 {
+	if x != nil {
+		return x.WidthMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetLengthMm() int64 {
+	if x != nil {
+		return x.LengthMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetAcrossChestMm() int64 {
+	if x != nil {
+		return x.AcrossChestMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetArmholeMm() int64 {
+	if x != nil {
+		return x.ArmholeMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetFrontNeckMm() int64 {
+	if x != nil {
+		return x.FrontNeckMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetBackNeckMm() int64 {
+	if x != nil {
+		return x.BackNeckMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetNeckHalfMm() int64 {
+	if x != nil {
+		return x.NeckHalfMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetSleeveWidthMm() int64 {
+	if x != nil {
+		return x.SleeveWidthMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetSleeveLengthMm() int64 {
+	if x != nil {
+		return x.SleeveLengthMm
+	}
+	return 0
+}
+
+func (x *PlacementSize) GetPocketUpToHemMm() int64 {
+	if x != nil {
+		return x.PocketUpToHemMm
+	}
+	return 0
+}
+
+// PlacementGarment is one cut of garment in its sizes.
+type PlacementGarment struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "t-shirt", "childs-hoodie" …
+	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// Whether it is a child's.
+	Child bool `protobuf:"varint,3,opt,name=child,proto3" json:"child,omitempty"`
+	// Whether it is measured from its top edge: no collar, shoulder or sleeve.
+	Bag bool `protobuf:"varint,4,opt,name=bag,proto3" json:"bag,omitempty"`
+	// Where the measures come from.
+	Source string `protobuf:"bytes,5,opt,name=source,proto3" json:"source,omitempty"`
+	// The smallest first.
+	Sizes         []*PlacementSize `protobuf:"bytes,6,rep,name=sizes,proto3" json:"sizes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlacementGarment) Reset() {
+	*x = PlacementGarment{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacementGarment) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacementGarment) ProtoMessage() {}
+
+func (x *PlacementGarment) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacementGarment.ProtoReflect.Descriptor instead.
+func (*PlacementGarment) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *PlacementGarment) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PlacementGarment) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *PlacementGarment) GetChild() bool {
+	if x != nil {
+		return x.Child
+	}
+	return false
+}
+
+func (x *PlacementGarment) GetBag() bool {
+	if x != nil {
+		return x.Bag
+	}
+	return false
+}
+
+func (x *PlacementGarment) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *PlacementGarment) GetSizes() []*PlacementSize {
+	if x != nil {
+		return x.Sizes
+	}
+	return nil
+}
+
+// PlacementBand is how wide designs usually are on garments up to a width; of a sleeve, on sleeves up to a width.
+type PlacementBand struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Widest garment that it is meant for.
+	UpToMm int64 `protobuf:"varint,1,opt,name=up_to_mm,json=upToMm,proto3" json:"up_to_mm,omitempty"`
+	// Narrowest design.
+	LeastMm int64 `protobuf:"varint,2,opt,name=least_mm,json=leastMm,proto3" json:"least_mm,omitempty"`
+	// Usual design.
+	UsualMm int64 `protobuf:"varint,3,opt,name=usual_mm,json=usualMm,proto3" json:"usual_mm,omitempty"`
+	// Widest design.
+	MostMm int64 `protobuf:"varint,4,opt,name=most_mm,json=mostMm,proto3" json:"most_mm,omitempty"`
+	// Tallest design.
+	TallestMm     int64 `protobuf:"varint,5,opt,name=tallest_mm,json=tallestMm,proto3" json:"tallest_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlacementBand) Reset() {
+	*x = PlacementBand{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacementBand) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacementBand) ProtoMessage() {}
+
+func (x *PlacementBand) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacementBand.ProtoReflect.Descriptor instead.
+func (*PlacementBand) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *PlacementBand) GetUpToMm() int64 {
+	if x != nil {
+		return x.UpToMm
+	}
+	return 0
+}
+
+func (x *PlacementBand) GetLeastMm() int64 {
+	if x != nil {
+		return x.LeastMm
+	}
+	return 0
+}
+
+func (x *PlacementBand) GetUsualMm() int64 {
+	if x != nil {
+		return x.UsualMm
+	}
+	return 0
+}
+
+func (x *PlacementBand) GetMostMm() int64 {
+	if x != nil {
+		return x.MostMm
+	}
+	return 0
+}
+
+func (x *PlacementBand) GetTallestMm() int64 {
+	if x != nil {
+		return x.TallestMm
+	}
+	return 0
+}
+
+// PlacementPlace is one named place on garments.
+type PlacementPlace struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// "left-chest".
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Name for people.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// "front", "back", "left-sleeve", "right-sleeve": left and right are the wearer's.
+	Face string `protobuf:"bytes,3,opt,name=face,proto3" json:"face,omitempty"`
+	// What it is measured from: "collar", "shoulder", "hem", "top-edge".
+	Landmark string `protobuf:"bytes,4,opt,name=landmark,proto3" json:"landmark,omitempty"`
+	// From the landmark to the design's nearer edge: down, but up from a hem.
+	OffsetMm int64 `protobuf:"varint,5,opt,name=offset_mm,json=offsetMm,proto3" json:"offset_mm,omitempty"`
+	// From the centre line to the design's middle, towards the wearer's left.
+	AcrossMm int64 `protobuf:"varint,6,opt,name=across_mm,json=acrossMm,proto3" json:"across_mm,omitempty"`
+	// To be kept free to seams and edges.
+	ClearMm int64 `protobuf:"varint,7,opt,name=clear_mm,json=clearMm,proto3" json:"clear_mm,omitempty"`
+	// Usual widths, for the narrowest garments first.
+	Bands []*PlacementBand `protobuf:"bytes,8,rep,name=bands,proto3" json:"bands,omitempty"`
+	// Cuts of garment that it is meant for.
+	Garments []string `protobuf:"bytes,9,rep,name=garments,proto3" json:"garments,omitempty"`
+	// Where the numbers come from.
+	Source        string `protobuf:"bytes,10,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlacementPlace) Reset() {
+	*x = PlacementPlace{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacementPlace) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacementPlace) ProtoMessage() {}
+
+func (x *PlacementPlace) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacementPlace.ProtoReflect.Descriptor instead.
+func (*PlacementPlace) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *PlacementPlace) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *PlacementPlace) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *PlacementPlace) GetFace() string {
+	if x != nil {
+		return x.Face
+	}
+	return ""
+}
+
+func (x *PlacementPlace) GetLandmark() string {
+	if x != nil {
+		return x.Landmark
+	}
+	return ""
+}
+
+func (x *PlacementPlace) GetOffsetMm() int64 {
+	if x != nil {
+		return x.OffsetMm
+	}
+	return 0
+}
+
+func (x *PlacementPlace) GetAcrossMm() int64 {
+	if x != nil {
+		return x.AcrossMm
+	}
+	return 0
+}
+
+func (x *PlacementPlace) GetClearMm() int64 {
+	if x != nil {
+		return x.ClearMm
+	}
+	return 0
+}
+
+func (x *PlacementPlace) GetBands() []*PlacementBand {
+	if x != nil {
+		return x.Bands
+	}
+	return nil
+}
+
+func (x *PlacementPlace) GetGarments() []string {
+	if x != nil {
+		return x.Garments
+	}
+	return nil
+}
+
+func (x *PlacementPlace) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// PlacementTable is where designs go on garments.
+type PlacementTable struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Where its numbers come from; said on every screen that shows them.
+	Source string `protobuf:"bytes,1,opt,name=source,proto3" json:"source,omitempty"`
+	// Cuts of garment.
+	Garments []*PlacementGarment `protobuf:"bytes,2,rep,name=garments,proto3" json:"garments,omitempty"`
+	// Places on them.
+	Places        []*PlacementPlace `protobuf:"bytes,3,rep,name=places,proto3" json:"places,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlacementTable) Reset() {
+	*x = PlacementTable{}
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlacementTable) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlacementTable) ProtoMessage() {}
+
+func (x *PlacementTable) ProtoReflect() protoreflect.Message {
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlacementTable.ProtoReflect.Descriptor instead.
+func (*PlacementTable) Descriptor() ([]byte, []int) {
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *PlacementTable) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *PlacementTable) GetGarments() []*PlacementGarment {
+	if x != nil {
+		return x.Garments
+	}
+	return nil
+}
+
+func (x *PlacementTable) GetPlaces() []*PlacementPlace {
+	if x != nil {
+		return x.Places
+	}
+	return nil
+}
+
 // Measure is one measured quantity on a certificate, in thousandths of its unit.
 type Measure struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1271,7 +1771,7 @@ type Measure struct {
 
 func (x *Measure) Reset() {
 	*x = Measure{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1283,7 +1783,7 @@ func (x *Measure) String() string {
 func (*Measure) ProtoMessage() {}
 
 func (x *Measure) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[10]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1296,7 +1796,7 @@ func (x *Measure) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Measure.ProtoReflect.Descriptor instead.
 func (*Measure) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{10}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Measure) GetQuantity() string {
@@ -1357,7 +1857,7 @@ type Certificate struct {
 
 func (x *Certificate) Reset() {
 	*x = Certificate{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1369,7 +1869,7 @@ func (x *Certificate) String() string {
 func (*Certificate) ProtoMessage() {}
 
 func (x *Certificate) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[11]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1382,7 +1882,7 @@ func (x *Certificate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Certificate.ProtoReflect.Descriptor instead.
 func (*Certificate) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{11}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Certificate) GetScheme() string {
@@ -1508,7 +2008,7 @@ type Trial struct {
 
 func (x *Trial) Reset() {
 	*x = Trial{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1520,7 +2020,7 @@ func (x *Trial) String() string {
 func (*Trial) ProtoMessage() {}
 
 func (x *Trial) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[12]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1533,7 +2033,7 @@ func (x *Trial) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Trial.ProtoReflect.Descriptor instead.
 func (*Trial) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{12}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *Trial) GetGarmentsCount() int64 {
@@ -1603,6 +2103,7 @@ type Content struct {
 	//	*Content_PriceList
 	//	*Content_Note
 	//	*Content_Certificate
+	//	*Content_Placements
 	Content isContent_Content `protobuf_oneof:"content"`
 	// Trials of a recipe; part of what a second look sees and of what is sealed.
 	Trials        []*Trial `protobuf:"bytes,10,rep,name=trials,proto3" json:"trials,omitempty"`
@@ -1612,7 +2113,7 @@ type Content struct {
 
 func (x *Content) Reset() {
 	*x = Content{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1624,7 +2125,7 @@ func (x *Content) String() string {
 func (*Content) ProtoMessage() {}
 
 func (x *Content) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[13]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1637,7 +2138,7 @@ func (x *Content) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Content.ProtoReflect.Descriptor instead.
 func (*Content) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{13}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Content) GetContent() isContent_Content {
@@ -1683,6 +2184,15 @@ func (x *Content) GetCertificate() *Certificate {
 	return nil
 }
 
+func (x *Content) GetPlacements() *PlacementTable {
+	if x != nil {
+		if x, ok := x.Content.(*Content_Placements); ok {
+			return x.Placements
+		}
+	}
+	return nil
+}
+
 func (x *Content) GetTrials() []*Trial {
 	if x != nil {
 		return x.Trials
@@ -1714,6 +2224,11 @@ type Content_Certificate struct {
 	Certificate *Certificate `protobuf:"bytes,4,opt,name=certificate,proto3,oneof"`
 }
 
+type Content_Placements struct {
+	// A table of places on garments.
+	Placements *PlacementTable `protobuf:"bytes,5,opt,name=placements,proto3,oneof"`
+}
+
 func (*Content_Recipe) isContent_Content() {}
 
 func (*Content_PriceList) isContent_Content() {}
@@ -1722,10 +2237,13 @@ func (*Content_Note) isContent_Content() {}
 
 func (*Content_Certificate) isContent_Content() {}
 
+func (*Content_Placements) isContent_Content() {}
+
 // Revision is one approved draft: the message whose bytes are sealed.
 type Revision struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Record it belongs to: "recipes/glimmer-cotton", "prices/eu-retail", "notes/eu-child", "certificates/…".
+	// Record it belongs to: "recipes/glimmer-cotton", "prices/eu-retail", "notes/eu-child", "certificates/…",
+	// "placements/usual".
 	Record string `protobuf:"bytes,1,opt,name=record,proto3" json:"record,omitempty"`
 	// 1, 2, 3 … without gaps.
 	Number int64 `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
@@ -1749,7 +2267,7 @@ type Revision struct {
 
 func (x *Revision) Reset() {
 	*x = Revision{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1761,7 +2279,7 @@ func (x *Revision) String() string {
 func (*Revision) ProtoMessage() {}
 
 func (x *Revision) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[14]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1774,7 +2292,7 @@ func (x *Revision) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Revision.ProtoReflect.Descriptor instead.
 func (*Revision) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{14}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Revision) GetRecord() string {
@@ -1853,7 +2371,7 @@ type Released struct {
 
 func (x *Released) Reset() {
 	*x = Released{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1865,7 +2383,7 @@ func (x *Released) String() string {
 func (*Released) ProtoMessage() {}
 
 func (x *Released) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[15]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1878,7 +2396,7 @@ func (x *Released) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Released.ProtoReflect.Descriptor instead.
 func (*Released) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{15}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *Released) GetRevision() string {
@@ -1934,7 +2452,7 @@ type Release struct {
 
 func (x *Release) Reset() {
 	*x = Release{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1946,7 +2464,7 @@ func (x *Release) String() string {
 func (*Release) ProtoMessage() {}
 
 func (x *Release) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[16]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1959,7 +2477,7 @@ func (x *Release) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Release.ProtoReflect.Descriptor instead.
 func (*Release) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{16}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *Release) GetNumber() int64 {
@@ -2086,7 +2604,7 @@ type Freshness struct {
 
 func (x *Freshness) Reset() {
 	*x = Freshness{}
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2098,7 +2616,7 @@ func (x *Freshness) String() string {
 func (*Freshness) ProtoMessage() {}
 
 func (x *Freshness) ProtoReflect() protoreflect.Message {
-	mi := &file_evenpeel_record_v1_record_proto_msgTypes[17]
+	mi := &file_evenpeel_record_v1_record_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2111,7 +2629,7 @@ func (x *Freshness) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Freshness.ProtoReflect.Descriptor instead.
 func (*Freshness) Descriptor() ([]byte, []int) {
-	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{17}
+	return file_evenpeel_record_v1_record_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Freshness) GetRelease() int64 {
@@ -2253,7 +2771,53 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\bcautions\x18\b \x03(\v2\x19.evenpeel.record.v1.WordsR\bcautions\x12\x16\n" +
 	"\x06blocks\x18\t \x01(\bR\x06blocks\x12\x16\n" +
 	"\x06reason\x18\n" +
-	" \x01(\tR\x06reason\"Z\n" +
+	" \x01(\tR\x06reason\"\x8a\x03\n" +
+	"\rPlacementSize\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x19\n" +
+	"\bwidth_mm\x18\x02 \x01(\x03R\awidthMm\x12\x1b\n" +
+	"\tlength_mm\x18\x03 \x01(\x03R\blengthMm\x12&\n" +
+	"\x0facross_chest_mm\x18\x04 \x01(\x03R\racrossChestMm\x12\x1d\n" +
+	"\n" +
+	"armhole_mm\x18\x05 \x01(\x03R\tarmholeMm\x12\"\n" +
+	"\rfront_neck_mm\x18\x06 \x01(\x03R\vfrontNeckMm\x12 \n" +
+	"\fback_neck_mm\x18\a \x01(\x03R\n" +
+	"backNeckMm\x12 \n" +
+	"\fneck_half_mm\x18\b \x01(\x03R\n" +
+	"neckHalfMm\x12&\n" +
+	"\x0fsleeve_width_mm\x18\t \x01(\x03R\rsleeveWidthMm\x12(\n" +
+	"\x10sleeve_length_mm\x18\n" +
+	" \x01(\x03R\x0esleeveLengthMm\x12,\n" +
+	"\x13pocket_up_to_hem_mm\x18\v \x01(\x03R\x0fpocketUpToHemMm\"\xb5\x01\n" +
+	"\x10PlacementGarment\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
+	"\x05child\x18\x03 \x01(\bR\x05child\x12\x10\n" +
+	"\x03bag\x18\x04 \x01(\bR\x03bag\x12\x16\n" +
+	"\x06source\x18\x05 \x01(\tR\x06source\x127\n" +
+	"\x05sizes\x18\x06 \x03(\v2!.evenpeel.record.v1.PlacementSizeR\x05sizes\"\x97\x01\n" +
+	"\rPlacementBand\x12\x18\n" +
+	"\bup_to_mm\x18\x01 \x01(\x03R\x06upToMm\x12\x19\n" +
+	"\bleast_mm\x18\x02 \x01(\x03R\aleastMm\x12\x19\n" +
+	"\busual_mm\x18\x03 \x01(\x03R\ausualMm\x12\x17\n" +
+	"\amost_mm\x18\x04 \x01(\x03R\x06mostMm\x12\x1d\n" +
+	"\n" +
+	"tallest_mm\x18\x05 \x01(\x03R\ttallestMm\"\xac\x02\n" +
+	"\x0ePlacementPlace\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
+	"\x04face\x18\x03 \x01(\tR\x04face\x12\x1a\n" +
+	"\blandmark\x18\x04 \x01(\tR\blandmark\x12\x1b\n" +
+	"\toffset_mm\x18\x05 \x01(\x03R\boffsetMm\x12\x1b\n" +
+	"\tacross_mm\x18\x06 \x01(\x03R\bacrossMm\x12\x19\n" +
+	"\bclear_mm\x18\a \x01(\x03R\aclearMm\x127\n" +
+	"\x05bands\x18\b \x03(\v2!.evenpeel.record.v1.PlacementBandR\x05bands\x12\x1a\n" +
+	"\bgarments\x18\t \x03(\tR\bgarments\x12\x16\n" +
+	"\x06source\x18\n" +
+	" \x01(\tR\x06source\"\xa6\x01\n" +
+	"\x0ePlacementTable\x12\x16\n" +
+	"\x06source\x18\x01 \x01(\tR\x06source\x12@\n" +
+	"\bgarments\x18\x02 \x03(\v2$.evenpeel.record.v1.PlacementGarmentR\bgarments\x12:\n" +
+	"\x06places\x18\x03 \x03(\v2\".evenpeel.record.v1.PlacementPlaceR\x06places\"Z\n" +
 	"\aMeasure\x12\x1a\n" +
 	"\bquantity\x18\x01 \x01(\tR\bquantity\x12\x1f\n" +
 	"\vvalue_milli\x18\x02 \x01(\x03R\n" +
@@ -2285,13 +2849,16 @@ const file_evenpeel_record_v1_record_proto_rawDesc = "" +
 	"\aoutcome\x18\x05 \x01(\tR\aoutcome\x12\x16\n" +
 	"\x06tester\x18\x06 \x01(\tR\x06tester\x12\x10\n" +
 	"\x03day\x18\a \x01(\tR\x03day\x12\x14\n" +
-	"\x05words\x18\b \x01(\tR\x05words\"\xb2\x02\n" +
+	"\x05words\x18\b \x01(\tR\x05words\"\xf8\x02\n" +
 	"\aContent\x124\n" +
 	"\x06recipe\x18\x01 \x01(\v2\x1a.evenpeel.record.v1.RecipeH\x00R\x06recipe\x12>\n" +
 	"\n" +
 	"price_list\x18\x02 \x01(\v2\x1d.evenpeel.record.v1.PriceListH\x00R\tpriceList\x12.\n" +
 	"\x04note\x18\x03 \x01(\v2\x18.evenpeel.record.v1.NoteH\x00R\x04note\x12C\n" +
-	"\vcertificate\x18\x04 \x01(\v2\x1f.evenpeel.record.v1.CertificateH\x00R\vcertificate\x121\n" +
+	"\vcertificate\x18\x04 \x01(\v2\x1f.evenpeel.record.v1.CertificateH\x00R\vcertificate\x12D\n" +
+	"\n" +
+	"placements\x18\x05 \x01(\v2\".evenpeel.record.v1.PlacementTableH\x00R\n" +
+	"placements\x121\n" +
 	"\x06trials\x18\n" +
 	" \x03(\v2\x19.evenpeel.record.v1.TrialR\x06trialsB\t\n" +
 	"\acontent\"\xc6\x02\n" +
@@ -2360,7 +2927,7 @@ func file_evenpeel_record_v1_record_proto_rawDescGZIP() []byte {
 }
 
 var file_evenpeel_record_v1_record_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
+var file_evenpeel_record_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 23)
 var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(Peel)(0),                     // 0: evenpeel.record.v1.Peel
 	(Turns)(0),                    // 1: evenpeel.record.v1.Turns
@@ -2374,15 +2941,20 @@ var file_evenpeel_record_v1_record_proto_goTypes = []any{
 	(*PriceList)(nil),             // 9: evenpeel.record.v1.PriceList
 	(*Words)(nil),                 // 10: evenpeel.record.v1.Words
 	(*Note)(nil),                  // 11: evenpeel.record.v1.Note
-	(*Measure)(nil),               // 12: evenpeel.record.v1.Measure
-	(*Certificate)(nil),           // 13: evenpeel.record.v1.Certificate
-	(*Trial)(nil),                 // 14: evenpeel.record.v1.Trial
-	(*Content)(nil),               // 15: evenpeel.record.v1.Content
-	(*Revision)(nil),              // 16: evenpeel.record.v1.Revision
-	(*Released)(nil),              // 17: evenpeel.record.v1.Released
-	(*Release)(nil),               // 18: evenpeel.record.v1.Release
-	(*Freshness)(nil),             // 19: evenpeel.record.v1.Freshness
-	(*timestamppb.Timestamp)(nil), // 20: google.protobuf.Timestamp
+	(*PlacementSize)(nil),         // 12: evenpeel.record.v1.PlacementSize
+	(*PlacementGarment)(nil),      // 13: evenpeel.record.v1.PlacementGarment
+	(*PlacementBand)(nil),         // 14: evenpeel.record.v1.PlacementBand
+	(*PlacementPlace)(nil),        // 15: evenpeel.record.v1.PlacementPlace
+	(*PlacementTable)(nil),        // 16: evenpeel.record.v1.PlacementTable
+	(*Measure)(nil),               // 17: evenpeel.record.v1.Measure
+	(*Certificate)(nil),           // 18: evenpeel.record.v1.Certificate
+	(*Trial)(nil),                 // 19: evenpeel.record.v1.Trial
+	(*Content)(nil),               // 20: evenpeel.record.v1.Content
+	(*Revision)(nil),              // 21: evenpeel.record.v1.Revision
+	(*Released)(nil),              // 22: evenpeel.record.v1.Released
+	(*Release)(nil),               // 23: evenpeel.record.v1.Release
+	(*Freshness)(nil),             // 24: evenpeel.record.v1.Freshness
+	(*timestamppb.Timestamp)(nil), // 25: google.protobuf.Timestamp
 }
 var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	1,  // 0: evenpeel.record.v1.Film.turns:type_name -> evenpeel.record.v1.Turns
@@ -2400,24 +2972,29 @@ var file_evenpeel_record_v1_record_proto_depIdxs = []int32{
 	8,  // 12: evenpeel.record.v1.PriceList.garments:type_name -> evenpeel.record.v1.GarmentPrice
 	10, // 13: evenpeel.record.v1.Note.labels:type_name -> evenpeel.record.v1.Words
 	10, // 14: evenpeel.record.v1.Note.cautions:type_name -> evenpeel.record.v1.Words
-	12, // 15: evenpeel.record.v1.Certificate.results:type_name -> evenpeel.record.v1.Measure
-	5,  // 16: evenpeel.record.v1.Content.recipe:type_name -> evenpeel.record.v1.Recipe
-	9,  // 17: evenpeel.record.v1.Content.price_list:type_name -> evenpeel.record.v1.PriceList
-	11, // 18: evenpeel.record.v1.Content.note:type_name -> evenpeel.record.v1.Note
-	13, // 19: evenpeel.record.v1.Content.certificate:type_name -> evenpeel.record.v1.Certificate
-	14, // 20: evenpeel.record.v1.Content.trials:type_name -> evenpeel.record.v1.Trial
-	15, // 21: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
-	20, // 22: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
-	17, // 23: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
-	20, // 24: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
-	20, // 25: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
-	20, // 26: evenpeel.record.v1.Freshness.state_time:type_name -> google.protobuf.Timestamp
-	20, // 27: evenpeel.record.v1.Freshness.expire_time:type_name -> google.protobuf.Timestamp
-	28, // [28:28] is the sub-list for method output_type
-	28, // [28:28] is the sub-list for method input_type
-	28, // [28:28] is the sub-list for extension type_name
-	28, // [28:28] is the sub-list for extension extendee
-	0,  // [0:28] is the sub-list for field type_name
+	12, // 15: evenpeel.record.v1.PlacementGarment.sizes:type_name -> evenpeel.record.v1.PlacementSize
+	14, // 16: evenpeel.record.v1.PlacementPlace.bands:type_name -> evenpeel.record.v1.PlacementBand
+	13, // 17: evenpeel.record.v1.PlacementTable.garments:type_name -> evenpeel.record.v1.PlacementGarment
+	15, // 18: evenpeel.record.v1.PlacementTable.places:type_name -> evenpeel.record.v1.PlacementPlace
+	17, // 19: evenpeel.record.v1.Certificate.results:type_name -> evenpeel.record.v1.Measure
+	5,  // 20: evenpeel.record.v1.Content.recipe:type_name -> evenpeel.record.v1.Recipe
+	9,  // 21: evenpeel.record.v1.Content.price_list:type_name -> evenpeel.record.v1.PriceList
+	11, // 22: evenpeel.record.v1.Content.note:type_name -> evenpeel.record.v1.Note
+	18, // 23: evenpeel.record.v1.Content.certificate:type_name -> evenpeel.record.v1.Certificate
+	16, // 24: evenpeel.record.v1.Content.placements:type_name -> evenpeel.record.v1.PlacementTable
+	19, // 25: evenpeel.record.v1.Content.trials:type_name -> evenpeel.record.v1.Trial
+	20, // 26: evenpeel.record.v1.Revision.content:type_name -> evenpeel.record.v1.Content
+	25, // 27: evenpeel.record.v1.Revision.approve_time:type_name -> google.protobuf.Timestamp
+	22, // 28: evenpeel.record.v1.Release.revisions:type_name -> evenpeel.record.v1.Released
+	25, // 29: evenpeel.record.v1.Release.effective_time:type_name -> google.protobuf.Timestamp
+	25, // 30: evenpeel.record.v1.Release.release_time:type_name -> google.protobuf.Timestamp
+	25, // 31: evenpeel.record.v1.Freshness.state_time:type_name -> google.protobuf.Timestamp
+	25, // 32: evenpeel.record.v1.Freshness.expire_time:type_name -> google.protobuf.Timestamp
+	33, // [33:33] is the sub-list for method output_type
+	33, // [33:33] is the sub-list for method input_type
+	33, // [33:33] is the sub-list for extension type_name
+	33, // [33:33] is the sub-list for extension extendee
+	0,  // [0:33] is the sub-list for field type_name
 }
 
 func init() { file_evenpeel_record_v1_record_proto_init() }
@@ -2425,11 +3002,12 @@ func file_evenpeel_record_v1_record_proto_init() {
 	if File_evenpeel_record_v1_record_proto != nil {
 		return
 	}
-	file_evenpeel_record_v1_record_proto_msgTypes[13].OneofWrappers = []any{
+	file_evenpeel_record_v1_record_proto_msgTypes[18].OneofWrappers = []any{
 		(*Content_Recipe)(nil),
 		(*Content_PriceList)(nil),
 		(*Content_Note)(nil),
 		(*Content_Certificate)(nil),
+		(*Content_Placements)(nil),
 	}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
@@ -2437,7 +3015,7 @@ func file_evenpeel_record_v1_record_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenpeel_record_v1_record_proto_rawDesc), len(file_evenpeel_record_v1_record_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   18,
+			NumMessages:   23,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -8,10 +8,12 @@ import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import {
   DialPointSchema,
   type Machine,
+  MachineKind,
   MachineSchema,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { parseNumber } from "../../units/numbers.ts";
 import styles from "./bench.module.css";
+import { CutterFields, profileOf, unreadable, withProfile } from "./CutterFields.tsx";
 import { quantityWords, unitOf } from "./dials.ts";
 
 type Typed = { key: number; dial: string; measured: string };
@@ -25,7 +27,10 @@ type CalibrationFormProps = {
   onLeave: () => void;
 };
 
-/** CalibrationForm takes what was measured at some settings of each dial. Everything else of the machine stays. */
+/**
+ * CalibrationForm takes what was measured at some settings of each dial and, of a cutter, how files are written for it.
+ * Everything else of the machine stays.
+ */
 export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: CalibrationFormProps) {
   const { locale } = useUnits();
   const plain = new Intl.NumberFormat(locale, { maximumFractionDigits: 3, useGrouping: false });
@@ -39,6 +44,8 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
       })),
     ),
   );
+  const [profile, setProfile] = useState(() => profileOf(machine));
+  const cuts = machine.kind === MachineKind.CUTTER;
   const [attempt, setAttempt] = useState(0);
   const milli = (text: string): bigint | null => {
     const read = parseNumber(text, locale);
@@ -56,6 +63,7 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
   );
   if (!/^\d{4}-\d\d-\d\d$/.test(day))
     asked.push({ path: "calibrated_on", words: "Write the day of calibration as 2027-03-31." });
+  if (cuts) asked.push(...unreadable(profile, locale));
   const faults = attempt === 0 ? [] : asked.length > 0 ? asked : (fault?.fields ?? []);
 
   async function submit(event: FormEvent) {
@@ -64,6 +72,7 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
     if (asked.length > 0 || pending) return;
     const next = clone(MachineSchema, machine);
     next.calibratedOn = day;
+    if (cuts) withProfile(next, profile, locale);
     next.dials.forEach((dial, at) => {
       dial.points = (dials[at] ?? [])
         .map(({ dial: shown, measured }) =>
@@ -91,6 +100,13 @@ export function CalibrationForm({ machine, pending, fault, onSave, onLeave }: Ca
         value={day}
         onChange={setDay}
       />
+      {cuts && (
+        <CutterFields
+          profile={profile}
+          faults={faults}
+          onChange={(to) => setProfile((was) => ({ ...was, ...to }))}
+        />
+      )}
       {machine.dials.map((dial, at) => (
         <fieldset key={dial.quantity} className={styles.dial}>
           <legend>

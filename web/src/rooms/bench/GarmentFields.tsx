@@ -7,7 +7,7 @@ import type { GarmentPrice } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { gramsPerSquareMetre } from "../../units/quantities.ts";
 import { soldAsText } from "../../units/soldAs.ts";
 import styles from "./bench.module.css";
-import { ages, ownerships, placements, soldAsWords, type Wanted } from "./wanted.ts";
+import { ages, ownerships, soldAsWords, type Wanted } from "./wanted.ts";
 
 const customersOwn = "customers-own"; // a value for the choice only; the order holds an empty code
 
@@ -76,12 +76,6 @@ export function GarmentFields({ wanted, garments, cutters, presses, faults, onCh
           value={wanted.ownership}
           options={ownerships.map(({ value, words }) => ({ value: value as string, words }))}
           onChange={(ownership) => onChange({ ownership })}
-        />
-        <Select
-          label="Placement"
-          value={wanted.placement}
-          options={placements.map((value) => ({ value: value as string, words: value }))}
-          onChange={(placement) => onChange({ placement })}
         />
         {machine("Cutter", "cutter", cutters)}
         {machine("Press", "press", presses)}

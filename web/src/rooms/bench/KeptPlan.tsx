@@ -95,10 +95,11 @@ function Kept({ branch, id }: { branch: string; id: string }) {
 }
 
 const formats = [
-  { format: CutFormat.SVG, words: "SVG" },
-  { format: CutFormat.HPGL, words: "HP-GL" },
-  { format: CutFormat.DXF, words: "DXF" },
-  { format: CutFormat.PDF, words: "PDF" },
+  { format: CutFormat.SVG, words: "Save as SVG" },
+  { format: CutFormat.HPGL, words: "Save as HP-GL" },
+  { format: CutFormat.DXF, words: "Save as DXF" },
+  { format: CutFormat.PDF, words: "Save as PDF" },
+  { format: CutFormat.PNG, words: "PNG preview" },
 ] as const;
 
 function CutFiles({ order, at, cut, layout }: { order: string; at: number; cut: number; layout: Layout }) {
@@ -113,7 +114,11 @@ function CutFiles({ order, at, cut, layout }: { order: string; at: number; cut: 
       const client = createClient(OrdersService, transport);
       const file = await client.getCutFile({ order, layout: at, cut, format });
       saveFile(file.fileName, new Blob([new Uint8Array(file.content)], { type: file.mediaType }));
-      setStatus(`Saved ${file.fileName}. It is mirrored already: do not mirror it again at the cutter.`);
+      setStatus(
+        format === CutFormat.PNG
+          ? `Saved ${file.fileName}: a picture to look at, mirrored as it is cut. It can not be cut by.`
+          : `Saved ${file.fileName}. It is mirrored already: do not mirror it again at the cutter.`,
+      );
     } catch (error) {
       setFault(faultOf(error));
     } finally {
@@ -132,7 +137,7 @@ function CutFiles({ order, at, cut, layout }: { order: string; at: number; cut: 
             pendingWords="Writing…"
             onClick={() => void save(format)}
           >
-            Save as {words}
+            {words}
           </Button>
         ))}
       </div>

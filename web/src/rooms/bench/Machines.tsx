@@ -20,8 +20,9 @@ import {
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { showDate } from "../../units/durations.ts";
 import { formatNumber } from "../../units/numbers.ts";
-import { millimetres } from "../../units/quantities.ts";
+import { micrometres, millimetres } from "../../units/quantities.ts";
 import { CalibrationForm } from "./CalibrationForm.tsx";
+import { unitLength } from "./CutterFields.tsx";
 import { quantityWords, unitOf } from "./dials.ts";
 import { NoBranch } from "./NoBranch.tsx";
 import { useSaved } from "./saved.ts";
@@ -113,6 +114,7 @@ function Listed({ branch }: { branch: string }) {
 function MachineFacts({ machine }: { machine: Machine }) {
   const units = useUnits();
   const length = (mm: bigint) => units.show("length", millimetres(mm));
+  const fine = (um: bigint) => units.show("fineLength", micrometres(um));
   const calibrated = { words: "Calibrated", value: showDate(machine.calibratedOn, units.locale) || "never" };
   if (machine.kind === MachineKind.CUTTER)
     return (
@@ -122,6 +124,23 @@ function MachineFacts({ machine }: { machine: Machine }) {
           { words: "Widest film", value: length(machine.widthMm) },
           { words: "Taken by the rollers", value: `${length(machine.edgeMarginMm)} each side` },
           { words: "Unusable at start, end", value: `${length(machine.leadMm)}, ${length(machine.tailMm)}` },
+          {
+            words: "Longest cut",
+            value: machine.longestCutMm > 0n ? length(machine.longestCutMm) : "no limit",
+          },
+          {
+            words: "Blade offset, overcut",
+            value: `${fine(machine.bladeOffsetUm)}, ${fine(machine.overcutUm)}`,
+          },
+          ...(machine.unitsPerMetre > 0n
+            ? [{ words: "One plotter unit", value: unitLength(Number(machine.unitsPerMetre), units.locale) }]
+            : []),
+          {
+            words: "Numbers in HP-GL",
+            value: machine.longNumbers
+              ? "long (HP-GL/2)"
+              : `up to 32767 units: files end at ${length(32_767_000n / (machine.unitsPerMetre || 40_000n))}`,
+          },
         ]}
       />
     );

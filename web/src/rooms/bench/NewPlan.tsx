@@ -9,13 +9,12 @@ import { fieldId } from "../../kit/Field.tsx";
 import { FileDrop } from "../../kit/FileDrop.tsx";
 import { type FieldFault, wordsFor } from "../../kit/fault.ts";
 import { ErrorSummary, Failure, Notice } from "../../kit/Notice.tsx";
-import { QuantityField } from "../../kit/QuantityField.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
 import { BranchesService, MachineKind } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { OrdersService } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
-import { type Millimetres, millimetres } from "../../units/quantities.ts";
+import { AskSize } from "./AskSize.tsx";
 import { orderName } from "./addresses.ts";
 import styles from "./bench.module.css";
 import { recordOf, usable } from "./cards.ts";
@@ -27,7 +26,9 @@ import { LayoutDesk } from "./LayoutDesk.tsx";
 import { LayRows } from "./LayRows.tsx";
 import { NewsLine } from "./NewsLine.tsx";
 import { NoBranch } from "./NoBranch.tsx";
+import { PlacementFields } from "./PlacementFields.tsx";
 import { PlanView } from "./PlanView.tsx";
+import { designsOf, settled, sizedDesigns } from "./places.ts";
 import { SizeRows } from "./SizeRows.tsx";
 import { useSaved } from "./saved.ts";
 import { openSheet } from "./sheet.ts";
@@ -50,11 +51,13 @@ export default function NewPlan() {
 function Planning({ branch }: { branch: string }) {
   const [search] = useSearchParams();
   const [, go] = useLocation();
-  const [wanted, setWanted] = useState<Wanted>(nothingYet);
+  const [said, setWanted] = useState<Wanted>(nothingYet);
   const [attempt, setAttempt] = useState(0);
   const [id] = useState(uuid); // one id for this order, however often Accept is pressed
   const cards = useSaved(BranchesService.method.listCards, { branch }, `cards:${branch}`);
   const machines = useSaved(BranchesService.method.listMachines, { branch }, `machines:${branch}`);
+  const places = useSaved(OrdersService.method.listPlacements, { branch }, `placements:${branch}`);
+  const wanted = settled(said, places.data);
   const pulled = useQuery(CatalogService.method.pullSheet, { branch, heldRelease: 0n });
   const sheet = useMemo(() => (pulled.data ? openSheet(pulled.data) : undefined), [pulled.data]);
   const news = useNews(branch, cards.data ? Number(cards.data.release) : undefined);
@@ -150,18 +153,17 @@ function Planning({ branch }: { branch: string }) {
           />
         </div>
         {file.reading && <Loading what="the drawing" />}
-        {file.asksWidth && (
-          <AskWidth
+        {file.asksSize && (
+          <AskSize
             reading={file.reading}
-            onWidth={async (widthMm) => {
-              const drawing = await file.again({ widthMm, recipe: wanted.films[0]?.recipe ?? "" });
+            unitHelps={file.unitHelps}
+            onSize={async (size) => {
+              const drawing = await file.again({ size, recipe: wanted.films[0]?.recipe ?? "" });
               set({ drawing: drawing?.name ?? "" });
             }}
           />
         )}
-        {file.fault && !file.asksWidth && (
-          <Failure fault={file.fault} title="The drawing could not be read" />
-        )}
+        {file.fault && !file.asksSize && <Failure fault={file.fault} title="The drawing could not be read" />}
         {file.drawing && !file.fault && (
           <>
             <DrawingPicture drawing={file.drawing} findings={findings} />
@@ -198,6 +200,16 @@ function Planning({ branch }: { branch: string }) {
           onChange={set}
         />
         <LayRows lay={wanted.lay} onChange={(lay) => set({ lay })} />
+      </Part>
+      <Part title="On the garment">
+        <PlacementFields
+          branch={branch}
+          table={places}
+          wanted={wanted}
+          drawing={file.drawing}
+          designs={file.drawing ? sizedDesigns(file.drawing, wanted.sizes) : plan ? designsOf(plan) : []}
+          onChange={set}
+        />
       </Part>
       <Part title="The plan">
         {unsaid.length > 0 && (
@@ -286,34 +298,5 @@ function FieldWords({ fields }: { fields: readonly FieldFault[] }) {
         </li>
       ))}
     </ul>
-  );
-}
-
-function AskWidth({ reading, onWidth }: { reading: boolean; onWidth: (widthMm: number) => Promise<void> }) {
-  const [width, setWidth] = useState<Millimetres | null>(null);
-  const [asked, setAsked] = useState(false);
-  return (
-    <form
-      className={styles.fields}
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        setAsked(true);
-        if (width !== null && width >= 1 && width <= 2000) void onWidth(width);
-      }}
-    >
-      <QuantityField
-        label="How wide is the design?"
-        hint="The file does not say its size."
-        quantity="length"
-        value={width}
-        fault={asked && width === null ? "Say the width of the design." : undefined}
-        allowed={{ low: millimetres(1), high: millimetres(2000), reason: "what can be read as one drawing" }}
-        onChange={setWidth}
-      />
-      <Button type="submit" pending={reading} pendingWords="Reading…">
-        Read it at this width
-      </Button>
-    </form>
   );
 }

@@ -1,7 +1,7 @@
 // One step: its picture, its number, its cautions.
 import { useUnits } from "../../kit/choices.ts";
 import { FaultDrawing, faultWords } from "../../kit/drawings/FaultDrawing.tsx";
-import { Garment, type GarmentKind, type Placement } from "../../kit/drawings/Garment.tsx";
+import { Garment, type GarmentKind } from "../../kit/drawings/Garment.tsx";
 import { type HazardKind, Hazards } from "../../kit/drawings/Hazard.tsx";
 import { Peel } from "../../kit/drawings/Peel.tsx";
 import { PressStack } from "../../kit/drawings/PressStack.tsx";
@@ -13,8 +13,10 @@ import { seconds } from "../../units/quantities.ts";
 import styles from "./bench.module.css";
 import { peelOf } from "./cards.ts";
 import { DialFigures } from "./DialFigures.tsx";
+import { Placed } from "./Placed.tsx";
 import { RollPicture, wholeMm } from "./RollPicture.tsx";
 import type { StepKey } from "./stepList.ts";
+import type { Landed } from "./useLanded.ts";
 
 const cautions: Record<StepKey, readonly HazardKind[]> = {
   load: ["pinch", "blade"],
@@ -29,19 +31,6 @@ const cautions: Record<StepKey, readonly HazardKind[]> = {
   check: [],
 };
 
-// Where the usual placements lie, in hundredths of the drawn garment: for the eye only.
-const spots: Record<string, Placement> = {
-  "full front": { x: 32, y: 30, width: 36, height: 32 },
-  "left chest": { x: 54, y: 30, width: 13, height: 10 },
-  "right chest": { x: 33, y: 30, width: 13, height: 10 },
-  "centre chest": { x: 40, y: 30, width: 20, height: 12 },
-  "full back": { x: 32, y: 26, width: 36, height: 38 },
-  "upper back": { x: 36, y: 22, width: 28, height: 12 },
-  "left sleeve": { x: 78, y: 28, width: 9, height: 9 },
-  "right sleeve": { x: 13, y: 28, width: 9, height: 9 },
-  hem: { x: 34, y: 70, width: 16, height: 8 },
-};
-
 const childMonths = 168n;
 
 function garmentKind(order: Order): GarmentKind {
@@ -50,19 +39,25 @@ function garmentKind(order: Order): GarmentKind {
   return order.ageMonths >= 0n && order.ageMonths < childMonths ? "childTee" : "tee";
 }
 
-type StepPictureProps = { step: StepKey; layout: Layout; order: Order };
+type StepPictureProps = {
+  step: StepKey;
+  layout: Layout;
+  order: Order;
+  /** Where the design goes on the garment in hand. */
+  landed: Landed;
+};
 
 /** StepPicture shows what this step is about. */
-export function StepPicture({ step, layout, order }: StepPictureProps) {
+export function StepPicture({ step, layout, order, landed }: StepPictureProps) {
   return (
     <div className={styles.step}>
-      <Inside step={step} layout={layout} order={order} />
+      <Inside step={step} layout={layout} order={order} landed={landed} />
       {cautions[step].length > 0 && <Hazards kinds={cautions[step]} />}
     </div>
   );
 }
 
-function Inside({ step, layout, order }: StepPictureProps) {
+function Inside({ step, layout, order, landed }: StepPictureProps) {
   const units = useUnits();
   const card = layout.card;
   const without = card?.coverSheet ? [] : (["cover"] as const);
@@ -133,16 +128,20 @@ function Inside({ step, layout, order }: StepPictureProps) {
     case "place":
       return (
         <>
-          <div className={styles.garment}>
-            <Garment
-              kind={garmentKind(order)}
-              placement={spots[order.lines[0]?.placement ?? ""] ?? spotUsual}
-            />
-          </div>
-          <p>
-            {order.lines[0]?.placement || "As ordered"}: carrier up, so that the design can now be read.
-            Measure from collar and middle fold.
-          </p>
+          {landed.enabled ? (
+            <Placed answer={landed.answer} size={landed.size} />
+          ) : (
+            <>
+              <div className={styles.garment}>
+                <Garment kind={garmentKind(order)} />
+              </div>
+              <p>
+                {order.lines[0]?.placement.replaceAll("-", " ") || "As ordered"}: measure from collar and
+                middle fold.
+              </p>
+            </>
+          )}
+          <p>Carrier up, so that the design can now be read.</p>
         </>
       );
     case "press":
@@ -191,8 +190,6 @@ function Inside({ step, layout, order }: StepPictureProps) {
       );
   }
 }
-
-const spotUsual: Placement = { x: 32, y: 30, width: 36, height: 32 };
 
 function Wrong({ kind }: { kind: Parameters<typeof FaultDrawing>[0]["kind"] }) {
   return (

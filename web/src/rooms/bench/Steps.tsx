@@ -22,9 +22,11 @@ import { orderName } from "./addresses.ts";
 import styles from "./bench.module.css";
 import { revisionNumber } from "./cards.ts";
 import { NoBranch } from "./NoBranch.tsx";
+import { sizeInHand } from "./places.ts";
 import { StepPicture } from "./StepPicture.tsx";
 import { useSaved } from "./saved.ts";
 import { after, before, type Spot, type StepKey, stepsFor, stepWords, timeOf } from "./stepList.ts";
+import { useLanded } from "./useLanded.ts";
 import { started, withTimer, workOn } from "./work.ts";
 
 const question = "What do I do now?";
@@ -110,6 +112,7 @@ function Step({ id, order, plan, layout, at, state }: StepProps) {
   const kept = workOn(order.name, at);
   const work = useKept(kept);
   useWakeLock(true);
+  const landed = useLanded(order, plan);
 
   const card = layout.card;
   const steps = stepsFor(card);
@@ -117,6 +120,7 @@ function Step({ id, order, plan, layout, at, state }: StepProps) {
   const step = steps.find((key) => key === search.get("step")) ?? steps[0] ?? "load";
   const piece = Math.min(pieces, Math.max(1, Math.trunc(Number(search.get("piece")) || 1)));
   const spot: Spot = { step, piece };
+  const size = sizeInHand(order, piece);
   const time = timeOf(step, card);
   const timerKey = `${step}-${piece}`;
   const timer = work.timers.find(({ key }) => key === timerKey);
@@ -191,7 +195,7 @@ function Step({ id, order, plan, layout, at, state }: StepProps) {
           {stepWords[step]}: done{timer.late >= 1_000 ? `, ${Math.floor(timer.late / 1_000)} s late` : ""}.
         </p>
       )}
-      <StepPicture step={step} layout={layout} order={order} />
+      <StepPicture step={step} layout={layout} order={order} landed={{ ...landed, size }} />
       {(step === "check" || phase === "running") && (
         <Actions>
           {step === "check" && (

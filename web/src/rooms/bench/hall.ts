@@ -10,6 +10,8 @@ import {
   Quantity,
 } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import {
+  type ListPlacementsResponse,
+  ListPlacementsResponseSchema,
   type Order,
   OrderSchema,
   type Plan,
@@ -118,6 +120,9 @@ export const machines: Machine[] = [
     title: "Roll cutter",
     widthMm: 610n,
     edgeMarginMm: 15n,
+    unitsPerMetre: 40_000n,
+    bladeOffsetUm: 250n,
+    overcutUm: 500n,
     calibratedOn: "2027-01-12",
     etag: "a",
     dials: [
@@ -199,6 +204,7 @@ export const plan: Plan = create(PlanSchema, {
         },
       ],
       outlines: [star],
+      designs: [{ line: 0, size: "M", widthUm: 80_000n, heightUm: 60_000n }],
       edgeMarginUm: 15_000n,
       designAreaMm2: 7_200n,
       edgeAreaMm2: 6_000n,
@@ -246,6 +252,38 @@ export const plan: Plan = create(PlanSchema, {
   pressingSeconds: 120n,
   garmentsCount: 2n,
   release: 41n,
+});
+
+const place = (name: string, title: string, garmentKinds: string[]) => ({
+  name,
+  title,
+  face: "front",
+  landmark: "collar",
+  offsetMm: 75n,
+  clearMm: 30n,
+  widths: [{ upToMm: 3_000n, leastMm: 200n, usualMm: 280n, mostMm: 330n, tallestMm: 380n }],
+  garmentKinds,
+  source: "invented",
+});
+
+export const placements: ListPlacementsResponse = create(ListPlacementsResponseSchema, {
+  garmentKinds: [
+    { kind: "t-shirt", title: "t-shirt", sizes: [{ name: "M" }, { name: "L" }] },
+    { kind: "childs-t-shirt", title: "child's t-shirt", child: true, sizes: [{ name: "104" }] },
+    { kind: "tote", title: "tote bag", bag: true, sizes: [{ name: "one size" }] },
+  ],
+  places: [
+    place("full-front", "full front", ["t-shirt", "childs-t-shirt"]),
+    {
+      ...place("left-chest", "left chest", ["t-shirt"]),
+      landmark: "shoulder",
+      offsetMm: 190n,
+      acrossMm: 100n,
+    },
+    place("childs-left-chest", "left chest, child", ["childs-t-shirt"]),
+    { ...place("bag-front", "bag front", ["tote"]), landmark: "top-edge" },
+  ],
+  source: "invented",
 });
 
 export const recipeRecord = create(RevisionSchema, {

@@ -5,6 +5,7 @@ import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_servi
 import {
   BranchesService,
   type Card,
+  type Machine,
   type Run,
   RunsService,
   StockService,
@@ -25,6 +26,7 @@ import {
   listRecord,
   machines,
   order,
+  placements,
   plan,
   recipeRecord,
   refusedCard,
@@ -51,6 +53,9 @@ export type Hall = {
   /** Thrown by the next calls of this method, until it is taken out. */
   failing: Map<string, ConnectError>;
   created: string[];
+  saved: Machine[];
+  /** The sizes that drawings were read at. */
+  read: { widthUm: bigint; heightUm: bigint; unitNm: bigint }[];
   /** Releases to be told to whoever watches. */
   tell: (release: bigint) => void;
   cards: Card[];
@@ -82,6 +87,8 @@ export function newHall(): Hall {
     runs: [],
     failing: new Map(),
     created: [],
+    saved: [],
+    read: [],
     cards: [glimmer, refusedCard],
     nextCards: null,
     sheet: null,
@@ -118,6 +125,7 @@ export function newHall(): Hall {
       listMachines: () => ({ machines }),
       saveMachine: ({ machine }) => {
         guard("saveMachine");
+        if (machine) at.saved.push(machine);
         return machine ? { machine } : {};
       },
     });
@@ -146,8 +154,9 @@ export function newHall(): Hall {
         guard("planOrder");
         return { plan };
       },
-      readDrawing: ({ widthUm }) => {
-        if (widthUm === 0n) guard("readDrawing");
+      readDrawing: ({ widthUm, heightUm, unitNm }) => {
+        if (widthUm + heightUm + unitNm === 0n) guard("readDrawing");
+        at.read.push({ widthUm, heightUm, unitNm });
         return {
           drawing: create(DrawingSchema, {
             name: "drawings/d1",
@@ -162,6 +171,44 @@ export function newHall(): Hall {
         guard("createOrder");
         at.created.push(id);
         return { order, plan };
+      },
+      listPlacements: () => {
+        guard("listPlacements");
+        return placements;
+      },
+      landDesign: ({ garmentKind, place, designs }) => {
+        guard("landDesign");
+        const garment = placements.garmentKinds.find(({ kind }) => kind === garmentKind);
+        return {
+          garmentTitle: garment?.title ?? "",
+          place: placements.places.find(({ name }) => name === place),
+          landings: designs.map(({ size, widthUm, heightUm }) =>
+            garment?.sizes.some(({ name }) => name === size)
+              ? {
+                  size,
+                  faceBox: { widthMm: 520n, heightMm: 720n },
+                  design: { xMm: 100n, yMm: 174n, widthMm: widthUm / 1000n, heightMm: heightUm / 1000n },
+                  outline: "M0 0H520V720H0Z",
+                  drawn: { widthMm: 520n, heightMm: 720n },
+                  usual: placements.places[0]?.widths[0],
+                  warnings:
+                    widthUm < 200_000n
+                      ? [{ kind: "too-narrow", words: "The design is narrow. Make it wider." }]
+                      : [],
+                }
+              : { size, refusal: `There is no size ${size}. Choose one from the list.` },
+          ),
+        };
+      },
+      gradeDesign: ({ widthUm, sizes }) => {
+        guard("gradeDesign");
+        return {
+          widths: sizes.map((size, index) => ({
+            size,
+            widthUm: widthUm + BigInt(index) * 20_000n,
+            held: index > 0,
+          })),
+        };
       },
       getCutFile: () => ({ fileName: "o1.svg", mediaType: "image/svg+xml", content: new Uint8Array([1]) }),
     });

@@ -3,11 +3,12 @@ import { create } from "@bufbuild/protobuf";
 import { Code } from "@connectrpc/connect";
 import { TransportProvider } from "@connectrpc/connect-query";
 import { QueryClient, QueryClientProvider } from "@tanstack/react-query";
-import { cleanup, configure, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
+import { cleanup, fireEvent, render, screen, waitFor, within } from "@testing-library/react";
 import { type ComponentType, type LazyExoticComponent, lazy, Suspense } from "react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Route } from "wouter";
 import { SessionProvider, useSession } from "../../app/session.tsx";
+import * as saving from "../../kit/saving.ts";
 import { CardSchema, RunSchema } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { unitChoice, usualIn } from "../../units/choice.ts";
 import { glimmer, hall, listRecord, recipeRecord, velvetRecord } from "./hall.ts";
@@ -23,7 +24,6 @@ const screens: [string, LazyExoticComponent<ComponentType>][] = routes.map(({ pa
 ]);
 
 // Screens load their parts, and the machine is shared.
-configure({ asyncUtilTimeout: 4_000 });
 vi.setConfig({ testTimeout: 20_000 });
 
 let at: Hall;
@@ -166,10 +166,10 @@ describe("Card", () => {
 });
 
 describe("New plan", () => {
-  async function choose() {
+  async function choose(content = "<svg/>", name = "star.svg") {
     const input = document.querySelector<HTMLInputElement>("input[type=file]");
     if (!input) throw new Error("no file input");
-    fireEvent.change(input, { target: { files: [new File(["<svg/>"], "star.svg")] } });
+    fireEvent.change(input, { target: { files: [new File([content], name)] } });
   }
   it("goes from drawing to accepted order, with the same id however often it is tried", async () => {
     at.failing.set("createOrder", away);
@@ -192,14 +192,68 @@ describe("New plan", () => {
     await waitFor(() => expect(location.pathname).toBe("/bench/plans/o1"));
     expect(at.created).toHaveLength(1);
   });
-  it("asks for the width where the file does not say it", async () => {
+  it("asks for the size where the file does not say it", async () => {
     at.failing.set("readDrawing", faulty(Code.InvalidArgument, { kind: "INVALID", reason: "NO_SIZE" }));
     open("/bench/plans/new");
     await screen.findByText("Choose the drawing to cut.");
     await choose();
     fireEvent.change(await screen.findByLabelText("How wide is the design?"), { target: { value: "3" } });
-    fireEvent.click(screen.getByRole("button", { name: "Read it at this width" }));
+    fireEvent.click(screen.getByRole("button", { name: "Read it this wide" }));
     expect(await screen.findByText(/A stroke of 0\.4 mm/)).toBeTruthy();
+    expect(at.read.at(-1)).toEqual({ widthUm: 3_000n, heightUm: 0n, unitNm: 0n });
+  });
+  it("asks by height too, and for the unit where the file is no SVG", async () => {
+    at.failing.set("readDrawing", faulty(Code.InvalidArgument, { kind: "INVALID", reason: "NO_SIZE" }));
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    fireEvent.click(await screen.findByRole("radio", { name: "How high it is" }));
+    expect(screen.queryByRole("radio", { name: "Its numbers are inches" })).toBeNull();
+    fireEvent.click(screen.getByRole("button", { name: "Read it this high" }));
+    expect(await screen.findByText("Say how high the design is.")).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("How high is the design?"), { target: { value: "60" } });
+    fireEvent.click(screen.getByRole("button", { name: "Read it this high" }));
+    await waitFor(() => expect(at.read.at(-1)).toEqual({ widthUm: 0n, heightUm: 60_000n, unitNm: 0n }));
+    await choose("IN;PU0,0;PD40,0;", "star.plt");
+    fireEvent.click(await screen.findByRole("radio", { name: "Its numbers are plotter units of 0.025 mm" }));
+    fireEvent.click(screen.getByRole("button", { name: "Read it in this unit" }));
+    await waitFor(() => expect(at.read.at(-1)).toEqual({ widthUm: 0n, heightUm: 0n, unitNm: 25_000n }));
+  });
+  it("shows where the design lands, and fills the widths in by size", async () => {
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    expect(await screen.findByRole("img", { name: /t-shirt, front, size M.*75.mm below/ })).toBeTruthy();
+    expect(screen.getByText("The design is narrow. Make it wider.")).toBeTruthy();
+    fireEvent.change(screen.getByLabelText("Placement"), { target: { value: "left-chest" } });
+    expect(await screen.findByRole("img", { name: /towards the wearer’s left/ })).toBeTruthy();
+    fireEvent.click(screen.getByRole("button", { name: "Add a size" }));
+    const sizes = screen.getAllByLabelText("Size");
+    fireEvent.change(sizes[1] as Element, { target: { value: "L" } });
+    fireEvent.click(screen.getByRole("button", { name: "Fill the widths by size" }));
+    expect(
+      await screen.findByText(/Filled in from 80.mm on M\. Held at what is usual there: L\./),
+    ).toBeTruthy();
+    const widths = screen.getAllByLabelText(/^Design width/) as HTMLInputElement[];
+    expect(widths.map(({ value }) => value)).toEqual(["80", "100"]);
+    fireEvent.change(screen.getByLabelText("Sold as"), { target: { value: "bag" } });
+    expect((screen.getByLabelText("Placement") as HTMLSelectElement).value).toBe("bag-front");
+    fireEvent.change(screen.getByLabelText("Sold as"), { target: { value: "hat" } });
+    expect(await screen.findByText("This cut has no outline here.")).toBeTruthy();
+  });
+  it("says why the widths were not filled in", async () => {
+    at.failing.set(
+      "gradeDesign",
+      faulty(Code.InvalidArgument, { kind: "INVALID", words: "80 mm is not usual on M." }),
+    );
+    open("/bench/plans/new");
+    await screen.findByText("Choose the drawing to cut.");
+    await choose();
+    await screen.findByRole("img", { name: /size M/ });
+    fireEvent.click(screen.getByRole("button", { name: "Add a size" }));
+    fireEvent.change(screen.getAllByLabelText("Size")[1] as Element, { target: { value: "L" } });
+    fireEvent.click(screen.getByRole("button", { name: "Fill the widths by size" }));
+    expect(await screen.findByText(/80 mm is not usual on M/)).toBeTruthy();
   });
   it("lists what is missing instead of accepting", async () => {
     open("/bench/plans/new");
@@ -222,6 +276,19 @@ describe("Steps", () => {
     expect(location.search).toContain("step=press");
     fireEvent.keyDown(document.body, { key: "PageUp" });
     expect(await screen.findByRole("heading", { level: 1, name: "Place the design" })).toBeTruthy();
+  });
+  it("shows where to place the design, from what is kept when the network is away", async () => {
+    open(steps, "/bench/plans/o1/steps");
+    await screen.findByRole("heading", { level: 1 });
+    await waitFor(async () =>
+      expect(await (await tablet()).get("answers", `landing:${hall}/orders/o1`)).toBeTruthy(),
+    );
+    cleanup();
+    at.failing.set("landDesign", away);
+    open(steps, "/bench/plans/o1/steps?step=place");
+    expect(
+      await screen.findByRole("img", { name: /t-shirt, front, size M.*190.mm below the highest point/ }),
+    ).toBeTruthy();
   });
   it("keeps the end of a timer over a reload, and how late the bell was stopped", async () => {
     const ends = Date.now() - 2_500;
@@ -331,10 +398,14 @@ describe("a run that was reported wrong", () => {
 });
 
 describe("Plan, Stock and Machines", () => {
-  it("offers the cut file in four formats", async () => {
+  it("offers the cut file in four formats, and a picture of it", async () => {
     open("/bench/plans/:order", "/bench/plans/o1");
     for (const words of ["SVG", "HP-GL", "DXF", "PDF"])
       expect(await screen.findByRole("button", { name: `Save as ${words}` })).toBeTruthy();
+    const saved = vi.spyOn(saving, "saveFile").mockImplementation(() => undefined);
+    fireEvent.click(screen.getByRole("button", { name: "PNG preview" }));
+    expect(await screen.findByText(/a picture to look at/)).toBeTruthy();
+    expect(saved).toHaveBeenCalledOnce();
     expect(screen.getByRole("link", { name: "Start" }).getAttribute("href")).toBe("/bench/plans/o1/steps");
   });
   it("draws the shelves, and refuses a roll without a length", async () => {
@@ -377,7 +448,13 @@ describe("Plan, Stock and Machines", () => {
     fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
     expect((await screen.findByRole("alert")).textContent).toContain("“many” can not be read");
     fireEvent.change(screen.getByLabelText("Measured 1 (gf)"), { target: { value: "53" } });
+    fireEvent.click(screen.getByRole("checkbox", { name: /It reads the long numbers/ }));
+    fireEvent.change(screen.getByLabelText("Overcut"), { target: { value: "" } });
+    fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
+    expect((await screen.findByRole("alert")).textContent).toContain("Say the overcut");
+    fireEvent.change(screen.getByLabelText("Overcut"), { target: { value: "0.5" } });
     fireEvent.click(screen.getByRole("button", { name: "Store the calibration" }));
     expect(await screen.findByText(/Stored: Roll cutter/)).toBeTruthy();
+    expect(at.saved.at(-1)).toMatchObject({ longNumbers: true, overcutUm: 500n, unitsPerMetre: 40_000n });
   });
 });

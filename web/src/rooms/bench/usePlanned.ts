@@ -7,8 +7,12 @@ import { keepOf, type Step } from "./holding.ts";
 
 const pauseMs = 400; // a plan is asked for when the hand rests, not at every touch
 
-/** orderKey stands for an order, which is made anew at every touch. */
-export const orderKey = (order: Order | null): string => (order ? toJsonString(OrderSchema, order) : "");
+/** orderKey stands for an order, which is made anew at every touch. Where it goes on the garment changes no layout. */
+export function orderKey(order: Order | null): string {
+  if (!order) return "";
+  const lines = order.lines.map((line) => ({ ...line, placement: "", garmentKind: "" }));
+  return toJsonString(OrderSchema, { ...order, lines });
+}
 
 type Asked = { key: string; order: Order | null; step: Step };
 

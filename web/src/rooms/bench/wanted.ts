@@ -51,6 +51,8 @@ export type Wanted = {
   soldAs: string;
   ageMonths: string;
   ownership: string;
+  /** Cut of the garment in the table of places, or "none" of them; null is what follows from soldAs. */
+  garmentKind: string | null;
   placement: string;
   lot: string;
   fabricGrams: number | null;
@@ -67,7 +69,8 @@ export const nothingYet: Wanted = {
   soldAs: "t-shirt",
   ageMonths: "-1",
   ownership: "customer-own-use",
-  placement: "full front",
+  garmentKind: null,
+  placement: "full-front",
   lot: "",
   fabricGrams: null,
   sizes: [{ key: 1, size: "M", count: 1, widthMm: null }],
@@ -133,19 +136,6 @@ export const ownerships = [
   { value: "customer-for-resale", words: "The customer's, to be sold on" },
 ] as const;
 
-// Usual names of places on a garment: common practice, no source.
-export const placements = [
-  "full front",
-  "left chest",
-  "right chest",
-  "centre chest",
-  "full back",
-  "upper back",
-  "left sleeve",
-  "right sleeve",
-  "hem",
-] as const;
-
 /** orderOf makes the order as it is sent. */
 export function orderOf(wanted: Wanted): Order {
   const sizes = wanted.sizes.map(({ size, count, widthMm }) => ({
@@ -163,6 +153,7 @@ export function orderOf(wanted: Wanted): Order {
       garment: wanted.garment,
       sizes,
       placement: wanted.placement,
+      garmentKind: wanted.garmentKind ?? "",
       turns: turnsWords[wanted.lay.turns].turns,
       // One factor for all colours of a drawing, so that they lie on each other on the garment.
       registered: wanted.films.length > 1,
@@ -195,6 +186,7 @@ export function wantedOf(order: Order): Wanted {
     soldAs: order.soldAs,
     ageMonths: String(order.ageMonths),
     ownership: order.ownership,
+    garmentKind: first?.garmentKind || null,
     placement: first?.placement ?? "",
     lot: "", // the film at hand today may be of another lot
     fabricGrams: order.fabricGramsPerM2 > 0n ? Number(order.fabricGramsPerM2) : null,

@@ -94,6 +94,8 @@ function Editor({ opened }: { opened: Draft }) {
       unread,
       tell: keeper.tell,
       currency: currencyIn(typed),
+      wrongWithin: (path: string) =>
+        scold && onPage.some((one) => one.path.startsWith(`${path}.`) || one.path.startsWith(`${path}[`)),
       allowedAt: (path: string) => allowedIn(typed, path),
       faultAt: (path: string) => (scold ? onPage.find((one) => one.path === path)?.words : undefined),
     }),

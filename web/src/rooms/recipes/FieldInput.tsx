@@ -1,6 +1,6 @@
 // FieldInput is the input for one field of a record, whatever it holds. What can not be read stays as it was typed
 // and is told to the form, so that it is never saved as something else.
-import { createContext, useContext, useState } from "react";
+import { createContext, type ReactNode, useContext, useState } from "react";
 import { Button } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Checkbox, Choice, Select, TextField } from "../../kit/Field.tsx";
@@ -16,6 +16,8 @@ type Editing = {
   faultAt: (path: string) => string | undefined;
   /** Paths whose text can not be kept, with the reason. */
   unread: ReadonlyMap<string, string>;
+  /** Whether anything is wrong at or inside this path. */
+  wrongWithin: (path: string) => boolean;
   tell: (path: string, words: string | null) => void;
   currency: string;
   /** What the record itself allows at this path, and why. */
@@ -25,6 +27,7 @@ type Editing = {
 export const EditingContext = createContext<Editing>({
   faultAt: () => undefined,
   unread: new Map(),
+  wrongWithin: () => false,
   tell: () => {},
   currency: "XXX",
   allowedAt: () => undefined,
@@ -197,7 +200,7 @@ function Rows({ field, path, value, onChange }: RowsProps) {
       {field.hint && <small>{field.hint}</small>}
       {fault && <p className={styles.fault}>{fault}</p>}
       {value.map((row, at) => (
-        <div key={at} className={styles.row}>
+        <Fold key={at} field={field} row={row} path={`${path}[${at}]`}>
           {field.columns.map((column) => (
             <FieldInput
               key={column.path}
@@ -222,11 +225,33 @@ function Rows({ field, path, value, onChange }: RowsProps) {
               Take out {field.one} {at + 1}
             </Button>
           </div>
-        </div>
+        </Fold>
       ))}
       <div>
         <Button onClick={() => onChange([...value, field.blank()])}>Add a {field.one}</Button>
       </div>
     </fieldset>
+  );
+}
+
+type FoldProps = { field: RowsProps["field"]; row: object; path: string; children: ReactNode };
+
+/** Fold holds one row. A folded one is made only once it is opened: a table of places has a thousand fields. */
+function Fold({ field, row, path, children }: FoldProps) {
+  const { wrongWithin, unread } = useContext(EditingContext);
+  const [opened, setOpened] = useState(false);
+  if (!field.folded) return <div className={styles.row}>{children}</div>;
+  const kept = [...unread.keys()].some((known) => known.startsWith(`${path}.`)) || wrongWithin(path);
+  const open = opened || kept;
+  const words = field.columns
+    .filter((column) => column.as === "words")
+    .slice(0, 2)
+    .map((column) => valueAt(row, column.path))
+    .filter((said) => said !== "");
+  return (
+    <details open={open} onToggle={(event) => setOpened(event.currentTarget.open)}>
+      <summary>{words.join(", ") || `New ${field.one}`}</summary>
+      {open && <div className={styles.row}>{children}</div>}
+    </details>
   );
 }

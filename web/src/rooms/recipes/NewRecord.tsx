@@ -107,6 +107,7 @@ export function NewRecord({ folder }: { folder: string }) {
                 prices: paths.prices,
                 notes: paths.papers,
                 certificates: paths.papers,
+                placements: paths.recipes,
               }[known]
             }
           >

@@ -19,6 +19,7 @@ import { type Recipe, RevisionSchema } from "../../proto/evenpeel/record/v1/reco
 import { celsius, seconds } from "../../units/quantities.ts";
 import { MiniCycle } from "./MiniCycle.tsx";
 import { NewRecord } from "./NewRecord.tsx";
+import { PlaceTables } from "./PlaceTables.tsx";
 import { draftStateWords } from "./writing.ts";
 
 /** Recipes lists every recipe: its cycle at a glance, what is in force, and what is being written. */
@@ -164,6 +165,7 @@ function RecipeList() {
           />
         </>
       )}
+      <PlaceTables />
       {(drafts.data?.drafts.length ?? 0) > 0 && (
         <Part title="What is being written">
           <Table<Draft>

@@ -11,7 +11,7 @@ type SidePickerProps = {
   /** Words for no record. */
   none?: string;
   /** Only records of this kind: "prices". */
-  kind?: "recipes" | "prices" | "notes" | "certificates";
+  kind?: "recipes" | "prices" | "notes" | "certificates" | "placements";
 };
 
 /** SidePicker chooses any revision of any record. */

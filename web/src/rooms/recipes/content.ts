@@ -7,6 +7,7 @@ import {
   ContentSchema,
   FilmSchema,
   NoteSchema,
+  PlacementTableSchema,
   type PriceList,
   PriceListSchema,
   type Recipe,
@@ -15,13 +16,14 @@ import {
 } from "../../proto/evenpeel/record/v1/record_pb.ts";
 import { type Field, put, same, valueAt } from "./fields.ts";
 import { certificateFields, noteFields, priceListFields } from "./otherFields.ts";
+import { placementFields } from "./placementFields.ts";
 import { recipeFields } from "./recipeFields.ts";
 
-export type Case = "recipe" | "priceList" | "note" | "certificate";
+export type Case = "recipe" | "priceList" | "note" | "certificate" | "placements";
 
 export type RecordKind = {
   /** First part of the record's name. */
-  folder: "recipes" | "prices" | "notes" | "certificates";
+  folder: "recipes" | "prices" | "notes" | "certificates" | "placements";
   words: string;
   schema: DescMessage;
   fields: readonly Field[];
@@ -36,6 +38,12 @@ export const kinds: Record<Case, RecordKind> = {
     words: "certificate",
     schema: CertificateSchema,
     fields: certificateFields,
+  },
+  placements: {
+    folder: "placements",
+    words: "table of places",
+    schema: PlacementTableSchema,
+    fields: placementFields,
   },
 };
 

@@ -20,7 +20,8 @@ type As =
   | { as: "choice"; options: readonly Option<string>[] }
   /** A number of an enum. */
   | { as: "kind"; options: readonly Option<string>[] }
-  | { as: "rows"; columns: readonly Field[]; blank: () => Message; one: string };
+  /** Folded rows show their first two words until they are opened. */
+  | { as: "rows"; columns: readonly Field[]; blank: () => Message; one: string; folded?: true };
 
 export type Field = {
   /** Path inside the record, as the update mask and the server's faults write it: "dwell_seconds.set". */

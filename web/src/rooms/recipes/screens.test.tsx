@@ -11,6 +11,7 @@ import { AccessService, Role } from "../../proto/evenpeel/access/v1/access_servi
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import {
   type ApproveDraftRequest,
+  type CreateDraftRequest,
   DeskService,
   DraftSchema,
   DraftState,
@@ -21,6 +22,7 @@ import { FaultSchema } from "../../proto/evenpeel/record/v1/fault_pb.ts";
 import {
   ContentSchema,
   Peel,
+  PlacementTableSchema,
   RecipeSchema,
   RevisionSchema,
 } from "../../proto/evenpeel/record/v1/record_pb.ts";
@@ -136,6 +138,43 @@ beforeEach(() => {
   unitChoice.set({ ...unitChoice.value(), locale: "en-GB", temperature: "C" });
 });
 afterEach(cleanup);
+
+describe("the places on garments", () => {
+  it("are begun from the table that comes with the program", async () => {
+    const createDraft = vi.fn((_: CreateDraftRequest) => ({ draft }));
+    open("/recipes", "edith", { desk: { createDraft } });
+    fireEvent.click(await screen.findByRole("button", { name: "Change the places" }));
+    await waitFor(() => expect(createDraft).toHaveBeenCalledOnce());
+    expect(createDraft.mock.calls[0]?.[0]).toMatchObject({
+      record: "placements/usual",
+      content: { content: { case: "placements" } },
+    });
+  });
+  it("are changed row by row, each opened when it is needed", async () => {
+    const table = create(DraftSchema, {
+      ...draft,
+      record: "placements/usual",
+      content: create(ContentSchema, {
+        content: {
+          case: "placements",
+          value: create(PlacementTableSchema, {
+            source: "measured here",
+            garments: [{ kind: "t-shirt", title: "t-shirt", sizes: [{ name: "M", widthMm: 520n }] }],
+            places: [{ name: "left-chest", title: "left chest", offsetMm: 190n, garments: ["t-shirt"] }],
+          }),
+        },
+      }),
+    });
+    open("/drafts/d1", "edith", { desk: { getDraft: () => ({ draft: table }) } });
+    expect(await screen.findByLabelText("Where the numbers come from")).toBeTruthy();
+    expect(screen.queryByLabelText("Distance to the design’s nearer edge")).toBeNull();
+    const fold = screen.getByText("left-chest, left chest").closest("details");
+    if (!fold) throw new Error("the place is not folded");
+    fold.open = true;
+    fireEvent(fold, new Event("toggle"));
+    expect(await screen.findByLabelText("Distance to the design’s nearer edge")).toBeTruthy();
+  });
+});
 
 describe("Recipes", () => {
   it("lists recipes with what is in force, and filters in the address", async () => {

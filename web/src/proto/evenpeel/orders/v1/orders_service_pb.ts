@@ -22,7 +22,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/orders/v1/orders_service.proto.
  */
 export const file_evenpeel_orders_v1_orders_service: GenFile = /*@__PURE__*/
-  fileDesc("CidldmVucGVlbC9vcmRlcnMvdjEvb3JkZXJzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLm9yZGVycy52MSJOCgZGaWd1cmUSDgoGY29sb3VyGAEgASgJEgwKBHBhdGgYAiABKAkSEAoIYXJlYV9tbTIYAyABKAMSFAoMcGllY2VzX2NvdW50GAQgASgFImQKDkRyYXdpbmdGaW5kaW5nEgwKBGtpbmQYASABKAkSDQoFd29yZHMYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhkKEXBhc3Nlc19hdF9wZXJjZW50GAUgASgFIp8BCgdEcmF3aW5nEgwKBG5hbWUYASABKAkSEAoId2lkdGhfdW0YAiABKAMSEQoJaGVpZ2h0X3VtGAMgASgDEisKB2ZpZ3VyZXMYBCADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuRmlndXJlEjQKCGZpbmRpbmdzGAUgAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmdGaW5kaW5nImIKElJlYWREcmF3aW5nUmVxdWVzdBIOCgZicmFuY2gYASABKAkSCwoDc3ZnGAIgASgMEhAKCHdpZHRoX3VtGAMgASgDEg4KBnJlY2lwZRgEIAEoCRINCgV0aXRsZRgFIAEoCSJDChNSZWFkRHJhd2luZ1Jlc3BvbnNlEiwKB2RyYXdpbmcYASABKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuRHJhd2luZyI6CglTaXplQ291bnQSDAoEc2l6ZRgBIAEoCRINCgVjb3VudBgCIAEoAxIQCgh3aWR0aF91bRgDIAEoAyKdAQoNTGF5b3V0Q2hvaWNlcxIVCg10cnVlX291dGxpbmVzGAEgASgIEg8KB2dyb3VwZWQYAiABKAgSGwoOd2VlZF9ib3JkZXJfdW0YAyABKANIAIgBARITCgZnYXBfdW0YBCABKANIAYgBARIUCgx1c2VfcmVtbmFudHMYBSABKAhCEQoPX3dlZWRfYm9yZGVyX3VtQgkKB19nYXBfdW0i3AEKCU9yZGVyTGluZRIPCgdkcmF3aW5nGAEgASgJEg4KBmZpZ3VyZRgCIAEoCRIOCgZyZWNpcGUYAyABKAkSDgoGY29sb3VyGAQgASgJEg8KB2dhcm1lbnQYBSABKAkSLAoFc2l6ZXMYBiADKAsyHS5ldmVucGVlbC5vcmRlcnMudjEuU2l6ZUNvdW50EhEKCXBsYWNlbWVudBgHIAEoCRIoCgV0dXJucxgUIAEoDjIZLmV2ZW5wZWVsLm9yZGVycy52MS5UdXJucxISCgpyZWdpc3RlcmVkGBUgASgIIugCCgVPcmRlchIMCgRuYW1lGAEgASgJEg0KBXRpdGxlGAIgASgJEiwKBWxpbmVzGAMgAygLMh0uZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyTGluZRISCgphZ2VfbW9udGhzGAQgASgDEg8KB3NvbGRfYXMYBSABKAkSEQoJb3duZXJzaGlwGAYgASgJEg4KBmN1dHRlchgHIAEoCRINCgVwcmVzcxgIIAEoCRIuCgxnYXJtZW50X2NhcmUYCSABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuQ2FyZRIvCgtjcmVhdGVfdGltZRgKIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASGwoTZmFicmljX2dyYW1zX3Blcl9tMhgLIAEoAxILCgNsb3QYDCABKAkSMgoHY2hvaWNlcxgUIAEoCzIhLmV2ZW5wZWVsLm9yZGVycy52MS5MYXlvdXRDaG9pY2VzIuABCgVQbGFjZRIMCgRsaW5lGAEgASgFEgwKBHNpemUYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhAKCHdpZHRoX3VtGAUgASgDEhEKCWhlaWdodF91bRgGIAEoAxIOCgZ0dXJuZWQYByABKAgSDwoHb3V0bGluZRgIIAEoBRISCgphbmdsZV9tZGVnGBQgASgFEg4KBmxvY2tlZBgVIAEoCBILCgNjdXQYFiABKAUSEwoLb3JpZ2luX3hfdW0YFyABKAMSEwoLb3JpZ2luX3lfdW0YGCABKAMigwEKA0N1dBIMCgRyb2xsGAEgASgJEhIKCnJvbGxfd29yZHMYAiABKAkSEQoJbGVuZ3RoX3VtGAMgASgDEhUKDXJvbGxfd2lkdGhfdW0YBCABKAMSCwoDbG90GAUgASgJEg8KB2xlZnRfbW0YBiABKAMSEgoKcmVtbmFudF9tbRgHIAEoAyJ3CgZEZXNpZ24SDAoEbGluZRgBIAEoBRIMCgRzaXplGAIgASgJEhAKCHdpZHRoX3VtGAMgASgDEhEKCWhlaWdodF91bRgEIAEoAxIVCg1yZWdpc3Rlcl94X3VtGAUgASgDEhUKDXJlZ2lzdGVyX3lfdW0YBiABKAMiFwoHS2VwdEN1dBIMCgRyb2xsGAEgASgJInIKCktlcHRMYXlvdXQSDgoGbGF5b3V0GAEgASgFEikKBnBsYWNlcxgCIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFjZRIpCgRjdXRzGAMgAygLMhsuZXZlbnBlZWwub3JkZXJzLnYxLktlcHRDdXQi+QUKBkxheW91dBIMCgRmaWxtGAEgASgJEhIKCmZpbG1fdGl0bGUYAiABKAkSDgoGY29sb3VyGAMgASgJEhUKDXJvbGxfd2lkdGhfdW0YBCABKAMSEQoJbGVuZ3RoX3VtGAUgASgDEhAKCGJvdW5kX3VtGAYgASgDEikKBnBsYWNlcxgHIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFjZRIQCghvdXRsaW5lcxgIIAMoCRIWCg5lZGdlX21hcmdpbl91bRgJIAEoAxIXCg9kZXNpZ25fYXJlYV9tbTIYCiABKAMSFQoNZWRnZV9hcmVhX21tMhgLIAEoAxIXCg9sYXlvdXRfYXJlYV9tbTIYDCABKAMSFwoPY3V0dGluZ19zZWNvbmRzGA0gASgDEhUKDWN1dF9sZW5ndGhfbW0YDiABKAMSEQoJdHJhdmVsX21tGA8gASgDEhsKE3RyYXZlbF91bm9yZGVyZWRfbW0YECABKAMSFwoPd2VlZGluZ19zZWNvbmRzGBEgASgDEgwKBHJvbGwYEiABKAkSEgoKcm9sbF93b3JkcxgTIAEoCRIoCgRjYXJkGBQgASgLMhouZXZlbnBlZWwuYnJhbmNoZXMudjEuQ2FyZBIMCgRiYW5kGBUgASgFEhQKDHBpZWNlc19jb3VudBgWIAEoAxIlCgRjdXRzGB4gAygLMhcuZXZlbnBlZWwub3JkZXJzLnYxLkN1dBIrCgdkZXNpZ25zGB8gAygLMhouZXZlbnBlZWwub3JkZXJzLnYxLkRlc2lnbhIWCg5yb3dzX2xlbmd0aF91bRggIAEoAxIQCghzYXZlZF91bRghIAEoAxITCgtzYXZlZF9taW5vchgiIAEoAxIoCgV0dXJucxgjIAEoDjIZLmV2ZW5wZWVsLm9yZGVycy52MS5UdXJucxIOCgZnYXBfdW0YJCABKAMSFgoOd2VlZF9ib3JkZXJfdW0YJSABKAMSFQoNdHJ1ZV9vdXRsaW5lcxgmIAEoCCLbAgoEUGxhbhIrCgdsYXlvdXRzGAEgAygLMhouZXZlbnBlZWwub3JkZXJzLnYxLkxheW91dBIwCgVxdW90ZRgCIAEoCzIhLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZVJlc3BvbnNlEjYKB3ZlcmRpY3QYAyABKAsyJS5ldmVucGVlbC5jb21wbGlhbmNlLnYxLkp1ZGdlUmVzcG9uc2USNAoIZmluZGluZ3MYBCADKAsyIi5ldmVucGVlbC5vcmRlcnMudjEuRHJhd2luZ0ZpbmRpbmcSDAoEY2FyZRgFIAEoCRISCgpjYXJlX3dvcmRzGAYgASgJEhgKEHByZXNzaW5nX3NlY29uZHMYByABKAMSFgoOZ2FybWVudHNfY291bnQYCCABKAMSDgoGYmxvY2tzGAkgAygJEhEKCXJldmlzaW9ucxgKIAMoCRIPCgdyZWxlYXNlGAsgASgDInoKEFBsYW5PcmRlclJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBW9yZGVyGAIgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiwKBGtlZXAYAyADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dCI7ChFQbGFuT3JkZXJSZXNwb25zZRImCgRwbGFuGAEgASgLMhguZXZlbnBlZWwub3JkZXJzLnYxLlBsYW4ivgEKEkltcHJvdmVQbGFuUmVxdWVzdBIOCgZicmFuY2gYASABKAkSKAoFb3JkZXIYAiABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISDgoGbGF5b3V0GAMgASgFEiwKBGtlZXAYBCADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dBIwCgZlZmZvcnQYBSABKA4yIC5ldmVucGVlbC5vcmRlcnMudjEuU2VhcmNoRWZmb3J0IooBChNJbXByb3ZlUGxhblJlc3BvbnNlEioKBmxheW91dBgBIAEoCzIaLmV2ZW5wZWVsLm9yZGVycy52MS5MYXlvdXQSMAoFcXVvdGUYAiABKAsyIS5ldmVucGVlbC5wcmljZXMudjEuUXVvdGVSZXNwb25zZRIVCg1kb25lX3Blcm1pbGxlGAMgASgFIogBChJDcmVhdGVPcmRlclJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEigKBW9yZGVyGAIgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEgoKAmlkGAMgASgJEiwKBGtlZXAYBCADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuS2VwdExheW91dCJnChNDcmVhdGVPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIfCg9HZXRPcmRlclJlcXVlc3QSDAoEbmFtZRgBIAEoCSJkChBHZXRPcmRlclJlc3BvbnNlEigKBW9yZGVyGAEgASgLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyEiYKBHBsYW4YAiABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiIjChFMaXN0T3JkZXJzUmVxdWVzdBIOCgZicmFuY2gYASABKAkiPwoSTGlzdE9yZGVyc1Jlc3BvbnNlEikKBm9yZGVycxgBIAMoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlciJuChFHZXRDdXRGaWxlUmVxdWVzdBINCgVvcmRlchgBIAEoCRIOCgZsYXlvdXQYAiABKAUSLQoGZm9ybWF0GAMgASgOMh0uZXZlbnBlZWwub3JkZXJzLnYxLkN1dEZvcm1hdBILCgNjdXQYBCABKAUiTAoSR2V0Q3V0RmlsZVJlc3BvbnNlEhEKCWZpbGVfbmFtZRgBIAEoCRISCgptZWRpYV90eXBlGAIgASgJEg8KB2NvbnRlbnQYAyABKAwqYQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQAxIOCgpUVVJOU19GUkVFEAQqXgoMU2VhcmNoRWZmb3J0Eh0KGVNFQVJDSF9FRkZPUlRfVU5TUEVDSUZJRUQQABIXChNTRUFSQ0hfRUZGT1JUX1NIT1JUEAESFgoSU0VBUkNIX0VGRk9SVF9MT05HEAIqjAEKCUN1dEZvcm1hdBIaChZDVVRfRk9STUFUX1VOU1BFQ0lGSUVEEAASEgoOQ1VUX0ZPUk1BVF9TVkcQARITCg9DVVRfRk9STUFUX0hQR0wQAhISCg5DVVRfRk9STUFUX0RYRhADEhIKDkNVVF9GT1JNQVRfUERGEAQSEgoOQ1VUX0ZPUk1BVF9QTkcQBTK1BQoNT3JkZXJzU2VydmljZRJeCgtSZWFkRHJhd2luZxImLmV2ZW5wZWVsLm9yZGVycy52MS5SZWFkRHJhd2luZ1JlcXVlc3QaJy5ldmVucGVlbC5vcmRlcnMudjEuUmVhZERyYXdpbmdSZXNwb25zZRJdCglQbGFuT3JkZXISJC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbk9yZGVyUmVxdWVzdBolLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuT3JkZXJSZXNwb25zZSIDkAIBEmUKC0ltcHJvdmVQbGFuEiYuZXZlbnBlZWwub3JkZXJzLnYxLkltcHJvdmVQbGFuUmVxdWVzdBonLmV2ZW5wZWVsLm9yZGVycy52MS5JbXByb3ZlUGxhblJlc3BvbnNlIgOQAgEwARJeCgtDcmVhdGVPcmRlchImLmV2ZW5wZWVsLm9yZGVycy52MS5DcmVhdGVPcmRlclJlcXVlc3QaJy5ldmVucGVlbC5vcmRlcnMudjEuQ3JlYXRlT3JkZXJSZXNwb25zZRJaCghHZXRPcmRlchIjLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRPcmRlclJlcXVlc3QaJC5ldmVucGVlbC5vcmRlcnMudjEuR2V0T3JkZXJSZXNwb25zZSIDkAIBEmAKCkxpc3RPcmRlcnMSJS5ldmVucGVlbC5vcmRlcnMudjEuTGlzdE9yZGVyc1JlcXVlc3QaJi5ldmVucGVlbC5vcmRlcnMudjEuTGlzdE9yZGVyc1Jlc3BvbnNlIgOQAgESYAoKR2V0Q3V0RmlsZRIlLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRDdXRGaWxlUmVxdWVzdBomLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRDdXRGaWxlUmVzcG9uc2UiA5ACAULCAQoWY29tLmV2ZW5wZWVsLm9yZGVycy52MUIST3JkZXJzU2VydmljZVByb3RvUAFaKmV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL29yZGVycy92MTtvcmRlcnN2MaICA0VPWKoCEkV2ZW5wZWVsLk9yZGVycy5WMcoCEkV2ZW5wZWVsXE9yZGVyc1xWMeICHkV2ZW5wZWVsXE9yZGVyc1xWMVxHUEJNZXRhZGF0YeoCFEV2ZW5wZWVsOjpPcmRlcnM6OlYxYgZwcm90bzM", [file_evenpeel_branches_v1_branches_service, file_evenpeel_compliance_v1_compliance_service, file_evenpeel_prices_v1_prices_service, file_evenpeel_record_v1_record, file_google_protobuf_timestamp]);
+  fileDesc("CidldmVucGVlbC9vcmRlcnMvdjEvb3JkZXJzX3NlcnZpY2UucHJvdG8SEmV2ZW5wZWVsLm9yZGVycy52MSJOCgZGaWd1cmUSDgoGY29sb3VyGAEgASgJEgwKBHBhdGgYAiABKAkSEAoIYXJlYV9tbTIYAyABKAMSFAoMcGllY2VzX2NvdW50GAQgASgFImQKDkRyYXdpbmdGaW5kaW5nEgwKBGtpbmQYASABKAkSDQoFd29yZHMYAiABKAkSDAoEeF91bRgDIAEoAxIMCgR5X3VtGAQgASgDEhkKEXBhc3Nlc19hdF9wZXJjZW50GAUgASgFIp8BCgdEcmF3aW5nEgwKBG5hbWUYASABKAkSEAoId2lkdGhfdW0YAiABKAMSEQoJaGVpZ2h0X3VtGAMgASgDEisKB2ZpZ3VyZXMYBCADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuRmlndXJlEjQKCGZpbmRpbmdzGAUgAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmdGaW5kaW5nIoYBChJSZWFkRHJhd2luZ1JlcXVlc3QSDgoGYnJhbmNoGAEgASgJEgsKA3N2ZxgCIAEoDBIQCgh3aWR0aF91bRgDIAEoAxIOCgZyZWNpcGUYBCABKAkSDQoFdGl0bGUYBSABKAkSEQoJaGVpZ2h0X3VtGAYgASgDEg8KB3VuaXRfbm0YByABKAMiQwoTUmVhZERyYXdpbmdSZXNwb25zZRIsCgdkcmF3aW5nGAEgASgLMhsuZXZlbnBlZWwub3JkZXJzLnYxLkRyYXdpbmciOgoJU2l6ZUNvdW50EgwKBHNpemUYASABKAkSDQoFY291bnQYAiABKAMSEAoId2lkdGhfdW0YAyABKAMinQEKDUxheW91dENob2ljZXMSFQoNdHJ1ZV9vdXRsaW5lcxgBIAEoCBIPCgdncm91cGVkGAIgASgIEhsKDndlZWRfYm9yZGVyX3VtGAMgASgDSACIAQESEwoGZ2FwX3VtGAQgASgDSAGIAQESFAoMdXNlX3JlbW5hbnRzGAUgASgIQhEKD193ZWVkX2JvcmRlcl91bUIJCgdfZ2FwX3VtIvIBCglPcmRlckxpbmUSDwoHZHJhd2luZxgBIAEoCRIOCgZmaWd1cmUYAiABKAkSDgoGcmVjaXBlGAMgASgJEg4KBmNvbG91chgEIAEoCRIPCgdnYXJtZW50GAUgASgJEiwKBXNpemVzGAYgAygLMh0uZXZlbnBlZWwub3JkZXJzLnYxLlNpemVDb3VudBIRCglwbGFjZW1lbnQYByABKAkSKAoFdHVybnMYFCABKA4yGS5ldmVucGVlbC5vcmRlcnMudjEuVHVybnMSEgoKcmVnaXN0ZXJlZBgVIAEoCBIUCgxnYXJtZW50X2tpbmQYFiABKAki6AIKBU9yZGVyEgwKBG5hbWUYASABKAkSDQoFdGl0bGUYAiABKAkSLAoFbGluZXMYAyADKAsyHS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXJMaW5lEhIKCmFnZV9tb250aHMYBCABKAMSDwoHc29sZF9hcxgFIAEoCRIRCglvd25lcnNoaXAYBiABKAkSDgoGY3V0dGVyGAcgASgJEg0KBXByZXNzGAggASgJEi4KDGdhcm1lbnRfY2FyZRgJIAEoCzIYLmV2ZW5wZWVsLnJlY29yZC52MS5DYXJlEi8KC2NyZWF0ZV90aW1lGAogASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIbChNmYWJyaWNfZ3JhbXNfcGVyX20yGAsgASgDEgsKA2xvdBgMIAEoCRIyCgdjaG9pY2VzGBQgASgLMiEuZXZlbnBlZWwub3JkZXJzLnYxLkxheW91dENob2ljZXMi4AEKBVBsYWNlEgwKBGxpbmUYASABKAUSDAoEc2l6ZRgCIAEoCRIMCgR4X3VtGAMgASgDEgwKBHlfdW0YBCABKAMSEAoId2lkdGhfdW0YBSABKAMSEQoJaGVpZ2h0X3VtGAYgASgDEg4KBnR1cm5lZBgHIAEoCBIPCgdvdXRsaW5lGAggASgFEhIKCmFuZ2xlX21kZWcYFCABKAUSDgoGbG9ja2VkGBUgASgIEgsKA2N1dBgWIAEoBRITCgtvcmlnaW5feF91bRgXIAEoAxITCgtvcmlnaW5feV91bRgYIAEoAyKDAQoDQ3V0EgwKBHJvbGwYASABKAkSEgoKcm9sbF93b3JkcxgCIAEoCRIRCglsZW5ndGhfdW0YAyABKAMSFQoNcm9sbF93aWR0aF91bRgEIAEoAxILCgNsb3QYBSABKAkSDwoHbGVmdF9tbRgGIAEoAxISCgpyZW1uYW50X21tGAcgASgDIncKBkRlc2lnbhIMCgRsaW5lGAEgASgFEgwKBHNpemUYAiABKAkSEAoId2lkdGhfdW0YAyABKAMSEQoJaGVpZ2h0X3VtGAQgASgDEhUKDXJlZ2lzdGVyX3hfdW0YBSABKAMSFQoNcmVnaXN0ZXJfeV91bRgGIAEoAyIXCgdLZXB0Q3V0EgwKBHJvbGwYASABKAkicgoKS2VwdExheW91dBIOCgZsYXlvdXQYASABKAUSKQoGcGxhY2VzGAIgAygLMhkuZXZlbnBlZWwub3JkZXJzLnYxLlBsYWNlEikKBGN1dHMYAyADKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuS2VwdEN1dCL5BQoGTGF5b3V0EgwKBGZpbG0YASABKAkSEgoKZmlsbV90aXRsZRgCIAEoCRIOCgZjb2xvdXIYAyABKAkSFQoNcm9sbF93aWR0aF91bRgEIAEoAxIRCglsZW5ndGhfdW0YBSABKAMSEAoIYm91bmRfdW0YBiABKAMSKQoGcGxhY2VzGAcgAygLMhkuZXZlbnBlZWwub3JkZXJzLnYxLlBsYWNlEhAKCG91dGxpbmVzGAggAygJEhYKDmVkZ2VfbWFyZ2luX3VtGAkgASgDEhcKD2Rlc2lnbl9hcmVhX21tMhgKIAEoAxIVCg1lZGdlX2FyZWFfbW0yGAsgASgDEhcKD2xheW91dF9hcmVhX21tMhgMIAEoAxIXCg9jdXR0aW5nX3NlY29uZHMYDSABKAMSFQoNY3V0X2xlbmd0aF9tbRgOIAEoAxIRCgl0cmF2ZWxfbW0YDyABKAMSGwoTdHJhdmVsX3Vub3JkZXJlZF9tbRgQIAEoAxIXCg93ZWVkaW5nX3NlY29uZHMYESABKAMSDAoEcm9sbBgSIAEoCRISCgpyb2xsX3dvcmRzGBMgASgJEigKBGNhcmQYFCABKAsyGi5ldmVucGVlbC5icmFuY2hlcy52MS5DYXJkEgwKBGJhbmQYFSABKAUSFAoMcGllY2VzX2NvdW50GBYgASgDEiUKBGN1dHMYHiADKAsyFy5ldmVucGVlbC5vcmRlcnMudjEuQ3V0EisKB2Rlc2lnbnMYHyADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuRGVzaWduEhYKDnJvd3NfbGVuZ3RoX3VtGCAgASgDEhAKCHNhdmVkX3VtGCEgASgDEhMKC3NhdmVkX21pbm9yGCIgASgDEigKBXR1cm5zGCMgASgOMhkuZXZlbnBlZWwub3JkZXJzLnYxLlR1cm5zEg4KBmdhcF91bRgkIAEoAxIWCg53ZWVkX2JvcmRlcl91bRglIAEoAxIVCg10cnVlX291dGxpbmVzGCYgASgIItsCCgRQbGFuEisKB2xheW91dHMYASADKAsyGi5ldmVucGVlbC5vcmRlcnMudjEuTGF5b3V0EjAKBXF1b3RlGAIgASgLMiEuZXZlbnBlZWwucHJpY2VzLnYxLlF1b3RlUmVzcG9uc2USNgoHdmVyZGljdBgDIAEoCzIlLmV2ZW5wZWVsLmNvbXBsaWFuY2UudjEuSnVkZ2VSZXNwb25zZRI0CghmaW5kaW5ncxgEIAMoCzIiLmV2ZW5wZWVsLm9yZGVycy52MS5EcmF3aW5nRmluZGluZxIMCgRjYXJlGAUgASgJEhIKCmNhcmVfd29yZHMYBiABKAkSGAoQcHJlc3Npbmdfc2Vjb25kcxgHIAEoAxIWCg5nYXJtZW50c19jb3VudBgIIAEoAxIOCgZibG9ja3MYCSADKAkSEQoJcmV2aXNpb25zGAogAygJEg8KB3JlbGVhc2UYCyABKAMiegoQUGxhbk9yZGVyUmVxdWVzdBIOCgZicmFuY2gYASABKAkSKAoFb3JkZXIYAiABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISLAoEa2VlcBgDIAMoCzIeLmV2ZW5wZWVsLm9yZGVycy52MS5LZXB0TGF5b3V0IjsKEVBsYW5PcmRlclJlc3BvbnNlEiYKBHBsYW4YASABKAsyGC5ldmVucGVlbC5vcmRlcnMudjEuUGxhbiK+AQoSSW1wcm92ZVBsYW5SZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIoCgVvcmRlchgCIAEoCzIZLmV2ZW5wZWVsLm9yZGVycy52MS5PcmRlchIOCgZsYXlvdXQYAyABKAUSLAoEa2VlcBgEIAMoCzIeLmV2ZW5wZWVsLm9yZGVycy52MS5LZXB0TGF5b3V0EjAKBmVmZm9ydBgFIAEoDjIgLmV2ZW5wZWVsLm9yZGVycy52MS5TZWFyY2hFZmZvcnQiigEKE0ltcHJvdmVQbGFuUmVzcG9uc2USKgoGbGF5b3V0GAEgASgLMhouZXZlbnBlZWwub3JkZXJzLnYxLkxheW91dBIwCgVxdW90ZRgCIAEoCzIhLmV2ZW5wZWVsLnByaWNlcy52MS5RdW90ZVJlc3BvbnNlEhUKDWRvbmVfcGVybWlsbGUYAyABKAUiiAEKEkNyZWF0ZU9yZGVyUmVxdWVzdBIOCgZicmFuY2gYASABKAkSKAoFb3JkZXIYAiABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISCgoCaWQYAyABKAkSLAoEa2VlcBgEIAMoCzIeLmV2ZW5wZWVsLm9yZGVycy52MS5LZXB0TGF5b3V0ImcKE0NyZWF0ZU9yZGVyUmVzcG9uc2USKAoFb3JkZXIYASABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISJgoEcGxhbhgCIAEoCzIYLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuIh8KD0dldE9yZGVyUmVxdWVzdBIMCgRuYW1lGAEgASgJImQKEEdldE9yZGVyUmVzcG9uc2USKAoFb3JkZXIYASABKAsyGS5ldmVucGVlbC5vcmRlcnMudjEuT3JkZXISJgoEcGxhbhgCIAEoCzIYLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuIiMKEUxpc3RPcmRlcnNSZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCSI/ChJMaXN0T3JkZXJzUmVzcG9uc2USKQoGb3JkZXJzGAEgAygLMhkuZXZlbnBlZWwub3JkZXJzLnYxLk9yZGVyIm4KEUdldEN1dEZpbGVSZXF1ZXN0Eg0KBW9yZGVyGAEgASgJEg4KBmxheW91dBgCIAEoBRItCgZmb3JtYXQYAyABKA4yHS5ldmVucGVlbC5vcmRlcnMudjEuQ3V0Rm9ybWF0EgsKA2N1dBgEIAEoBSJMChJHZXRDdXRGaWxlUmVzcG9uc2USEQoJZmlsZV9uYW1lGAEgASgJEhIKCm1lZGlhX3R5cGUYAiABKAkSDwoHY29udGVudBgDIAEoDCJACgtHYXJtZW50U2l6ZRIMCgRuYW1lGAEgASgJEhAKCHdpZHRoX21tGAIgASgDEhEKCWxlbmd0aF9tbRgDIAEoAyKGAQoLR2FybWVudEtpbmQSDAoEa2luZBgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVjaGlsZBgDIAEoCBILCgNiYWcYBCABKAgSLgoFc2l6ZXMYBSADKAsyHy5ldmVucGVlbC5vcmRlcnMudjEuR2FybWVudFNpemUSDgoGc291cmNlGAYgASgJImcKClVzdWFsV2lkdGgSEAoIdXBfdG9fbW0YASABKAMSEAoIbGVhc3RfbW0YAiABKAMSEAoIdXN1YWxfbW0YAyABKAMSDwoHbW9zdF9tbRgEIAEoAxISCgp0YWxsZXN0X21tGAUgASgDItgBCgpOYW1lZFBsYWNlEgwKBG5hbWUYASABKAkSDQoFdGl0bGUYAiABKAkSDAoEZmFjZRgDIAEoCRIQCghsYW5kbWFyaxgEIAEoCRIRCglvZmZzZXRfbW0YBSABKAMSEQoJYWNyb3NzX21tGAYgASgDEhAKCGNsZWFyX21tGAcgASgDEi4KBndpZHRocxgIIAMoCzIeLmV2ZW5wZWVsLm9yZGVycy52MS5Vc3VhbFdpZHRoEhUKDWdhcm1lbnRfa2luZHMYCSADKAkSDgoGc291cmNlGAogASgJIicKFUxpc3RQbGFjZW1lbnRzUmVxdWVzdBIOCgZicmFuY2gYASABKAkikAEKFkxpc3RQbGFjZW1lbnRzUmVzcG9uc2USNgoNZ2FybWVudF9raW5kcxgBIAMoCzIfLmV2ZW5wZWVsLm9yZGVycy52MS5HYXJtZW50S2luZBIuCgZwbGFjZXMYAiADKAsyHi5ldmVucGVlbC5vcmRlcnMudjEuTmFtZWRQbGFjZRIOCgZzb3VyY2UYAyABKAkiQAoLU2l6ZWREZXNpZ24SDAoEc2l6ZRgBIAEoCRIQCgh3aWR0aF91bRgCIAEoAxIRCgloZWlnaHRfdW0YAyABKAMiegoRTGFuZERlc2lnblJlcXVlc3QSDgoGYnJhbmNoGAEgASgJEhQKDGdhcm1lbnRfa2luZBgCIAEoCRINCgVwbGFjZRgDIAEoCRIwCgdkZXNpZ25zGAQgAygLMh8uZXZlbnBlZWwub3JkZXJzLnYxLlNpemVkRGVzaWduIi0KDlBsYWNpbmdXYXJuaW5nEgwKBGtpbmQYASABKAkSDQoFd29yZHMYAiABKAkiSgoHRmFjZUJveBIMCgR4X21tGAEgASgDEgwKBHlfbW0YAiABKAMSEAoId2lkdGhfbW0YAyABKAMSEQoJaGVpZ2h0X21tGAQgASgDIqYCCgdMYW5kaW5nEgwKBHNpemUYASABKAkSDwoHcmVmdXNhbBgCIAEoCRItCghmYWNlX2JveBgDIAEoCzIbLmV2ZW5wZWVsLm9yZGVycy52MS5GYWNlQm94EisKBmRlc2lnbhgEIAEoCzIbLmV2ZW5wZWVsLm9yZGVycy52MS5GYWNlQm94Eg8KB291dGxpbmUYBSABKAkSKgoFZHJhd24YBiABKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuRmFjZUJveBItCgV1c3VhbBgHIAEoCzIeLmV2ZW5wZWVsLm9yZGVycy52MS5Vc3VhbFdpZHRoEjQKCHdhcm5pbmdzGAggAygLMiIuZXZlbnBlZWwub3JkZXJzLnYxLlBsYWNpbmdXYXJuaW5nIokBChJMYW5kRGVzaWduUmVzcG9uc2USLQoIbGFuZGluZ3MYASADKAsyGy5ldmVucGVlbC5vcmRlcnMudjEuTGFuZGluZxIVCg1nYXJtZW50X3RpdGxlGAIgASgJEi0KBXBsYWNlGAMgASgLMh4uZXZlbnBlZWwub3JkZXJzLnYxLk5hbWVkUGxhY2UifQoSR3JhZGVEZXNpZ25SZXF1ZXN0Eg4KBmJyYW5jaBgBIAEoCRIUCgxnYXJtZW50X2tpbmQYAiABKAkSDQoFcGxhY2UYAyABKAkSEQoJYmFzZV9zaXplGAQgASgJEhAKCHdpZHRoX3VtGAUgASgDEg0KBXNpemVzGAYgAygJIjsKC0dyYWRlZFdpZHRoEgwKBHNpemUYASABKAkSEAoId2lkdGhfdW0YAiABKAMSDAoEaGVsZBgDIAEoCCJGChNHcmFkZURlc2lnblJlc3BvbnNlEi8KBndpZHRocxgBIAMoCzIfLmV2ZW5wZWVsLm9yZGVycy52MS5HcmFkZWRXaWR0aCphCgVUdXJucxIVChFUVVJOU19VTlNQRUNJRklFRBAAEg4KClRVUk5TX05PTkUQARIOCgpUVVJOU19IQUxGEAISEQoNVFVSTlNfUVVBUlRFUhADEg4KClRVUk5TX0ZSRUUQBCpeCgxTZWFyY2hFZmZvcnQSHQoZU0VBUkNIX0VGRk9SVF9VTlNQRUNJRklFRBAAEhcKE1NFQVJDSF9FRkZPUlRfU0hPUlQQARIWChJTRUFSQ0hfRUZGT1JUX0xPTkcQAiqMAQoJQ3V0Rm9ybWF0EhoKFkNVVF9GT1JNQVRfVU5TUEVDSUZJRUQQABISCg5DVVRfRk9STUFUX1NWRxABEhMKD0NVVF9GT1JNQVRfSFBHTBACEhIKDkNVVF9GT1JNQVRfRFhGEAMSEgoOQ1VUX0ZPUk1BVF9QREYQBBISCg5DVVRfRk9STUFUX1BORxAFMuoHCg1PcmRlcnNTZXJ2aWNlEl4KC1JlYWREcmF3aW5nEiYuZXZlbnBlZWwub3JkZXJzLnYxLlJlYWREcmF3aW5nUmVxdWVzdBonLmV2ZW5wZWVsLm9yZGVycy52MS5SZWFkRHJhd2luZ1Jlc3BvbnNlEl0KCVBsYW5PcmRlchIkLmV2ZW5wZWVsLm9yZGVycy52MS5QbGFuT3JkZXJSZXF1ZXN0GiUuZXZlbnBlZWwub3JkZXJzLnYxLlBsYW5PcmRlclJlc3BvbnNlIgOQAgESZQoLSW1wcm92ZVBsYW4SJi5ldmVucGVlbC5vcmRlcnMudjEuSW1wcm92ZVBsYW5SZXF1ZXN0GicuZXZlbnBlZWwub3JkZXJzLnYxLkltcHJvdmVQbGFuUmVzcG9uc2UiA5ACATABEl4KC0NyZWF0ZU9yZGVyEiYuZXZlbnBlZWwub3JkZXJzLnYxLkNyZWF0ZU9yZGVyUmVxdWVzdBonLmV2ZW5wZWVsLm9yZGVycy52MS5DcmVhdGVPcmRlclJlc3BvbnNlEloKCEdldE9yZGVyEiMuZXZlbnBlZWwub3JkZXJzLnYxLkdldE9yZGVyUmVxdWVzdBokLmV2ZW5wZWVsLm9yZGVycy52MS5HZXRPcmRlclJlc3BvbnNlIgOQAgESYAoKTGlzdE9yZGVycxIlLmV2ZW5wZWVsLm9yZGVycy52MS5MaXN0T3JkZXJzUmVxdWVzdBomLmV2ZW5wZWVsLm9yZGVycy52MS5MaXN0T3JkZXJzUmVzcG9uc2UiA5ACARJgCgpHZXRDdXRGaWxlEiUuZXZlbnBlZWwub3JkZXJzLnYxLkdldEN1dEZpbGVSZXF1ZXN0GiYuZXZlbnBlZWwub3JkZXJzLnYxLkdldEN1dEZpbGVSZXNwb25zZSIDkAIBEmwKDkxpc3RQbGFjZW1lbnRzEikuZXZlbnBlZWwub3JkZXJzLnYxLkxpc3RQbGFjZW1lbnRzUmVxdWVzdBoqLmV2ZW5wZWVsLm9yZGVycy52MS5MaXN0UGxhY2VtZW50c1Jlc3BvbnNlIgOQAgESYAoKTGFuZERlc2lnbhIlLmV2ZW5wZWVsLm9yZGVycy52MS5MYW5kRGVzaWduUmVxdWVzdBomLmV2ZW5wZWVsLm9yZGVycy52MS5MYW5kRGVzaWduUmVzcG9uc2UiA5ACARJjCgtHcmFkZURlc2lnbhImLmV2ZW5wZWVsLm9yZGVycy52MS5HcmFkZURlc2lnblJlcXVlc3QaJy5ldmVucGVlbC5vcmRlcnMudjEuR3JhZGVEZXNpZ25SZXNwb25zZSIDkAIBQsIBChZjb20uZXZlbnBlZWwub3JkZXJzLnYxQhJPcmRlcnNTZXJ2aWNlUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvb3JkZXJzL3YxO29yZGVyc3YxogIDRU9YqgISRXZlbnBlZWwuT3JkZXJzLlYxygISRXZlbnBlZWxcT3JkZXJzXFYx4gIeRXZlbnBlZWxcT3JkZXJzXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6Ok9yZGVyczo6VjFiBnByb3RvMw", [file_evenpeel_branches_v1_branches_service, file_evenpeel_compliance_v1_compliance_service, file_evenpeel_prices_v1_prices_service, file_evenpeel_record_v1_record, file_google_protobuf_timestamp]);
 
 /**
  * Figure is the outlines of one colour of a drawing.
@@ -204,6 +204,21 @@ export type ReadDrawingRequest = Message<"evenpeel.orders.v1.ReadDrawingRequest"
    * @generated from field: string title = 5;
    */
   title: string;
+
+  /**
+   * Height to scale to, instead of a width; 0 takes the file's own size.
+   *
+   * @generated from field: int64 height_um = 6;
+   */
+  heightUm: bigint;
+
+  /**
+   * Length of the file's own unit, for DXF and HP-GL, which do not say it: 1000000 is a millimetre, 25400000 an inch,
+   * 25000 the usual plotter unit; 0 is not known. SVG says its own, and this is then not read.
+   *
+   * @generated from field: int64 unit_nm = 7;
+   */
+  unitNm: bigint;
 };
 
 /**
@@ -367,7 +382,7 @@ export type OrderLine = Message<"evenpeel.orders.v1.OrderLine"> & {
   sizes: SizeCount[];
 
   /**
-   * Placement by its usual name: "left chest", "full front" …
+   * Placement by its name, NamedPlace.name: "left-chest"; orders kept before there was a table say "left chest".
    *
    * @generated from field: string placement = 7;
    */
@@ -387,6 +402,14 @@ export type OrderLine = Message<"evenpeel.orders.v1.OrderLine"> & {
    * @generated from field: bool registered = 21;
    */
   registered: boolean;
+
+  /**
+   * Cut of the garment that it is placed on: GarmentKind.kind, or "none" of them; empty is what follows from what it is
+   * sold as.
+   *
+   * @generated from field: string garment_kind = 22;
+   */
+  garmentKind: string;
 };
 
 /**
@@ -1489,6 +1512,651 @@ export const GetCutFileResponseSchema: GenMessage<GetCutFileResponse> = /*@__PUR
   messageDesc(file_evenpeel_orders_v1_orders_service, 27);
 
 /**
+ * GarmentSize is one size of a garment laid flat.
+ *
+ * @generated from message evenpeel.orders.v1.GarmentSize
+ */
+export type GarmentSize = Message<"evenpeel.orders.v1.GarmentSize"> & {
+  /**
+   * "S", "M", "104" …
+   *
+   * @generated from field: string name = 1;
+   */
+  name: string;
+
+  /**
+   * Side to side below the armholes.
+   *
+   * @generated from field: int64 width_mm = 2;
+   */
+  widthMm: bigint;
+
+  /**
+   * Highest shoulder point to hem; of a bag, its height.
+   *
+   * @generated from field: int64 length_mm = 3;
+   */
+  lengthMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.GarmentSize.
+ * Use `create(GarmentSizeSchema)` to create a new message.
+ */
+export const GarmentSizeSchema: GenMessage<GarmentSize> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 28);
+
+/**
+ * GarmentKind is one cut of garment.
+ *
+ * @generated from message evenpeel.orders.v1.GarmentKind
+ */
+export type GarmentKind = Message<"evenpeel.orders.v1.GarmentKind"> & {
+  /**
+   * "t-shirt", "childs-hoodie" …
+   *
+   * @generated from field: string kind = 1;
+   */
+  kind: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * Whether it is a child's.
+   *
+   * @generated from field: bool child = 3;
+   */
+  child: boolean;
+
+  /**
+   * Whether it is measured from its top edge: no collar, shoulder or sleeve.
+   *
+   * @generated from field: bool bag = 4;
+   */
+  bag: boolean;
+
+  /**
+   * The smallest first.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.GarmentSize sizes = 5;
+   */
+  sizes: GarmentSize[];
+
+  /**
+   * Where the measures come from.
+   *
+   * @generated from field: string source = 6;
+   */
+  source: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.GarmentKind.
+ * Use `create(GarmentKindSchema)` to create a new message.
+ */
+export const GarmentKindSchema: GenMessage<GarmentKind> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 29);
+
+/**
+ * UsualWidth is how wide designs usually are on garments up to a width; of a sleeve, on sleeves up to a width.
+ *
+ * @generated from message evenpeel.orders.v1.UsualWidth
+ */
+export type UsualWidth = Message<"evenpeel.orders.v1.UsualWidth"> & {
+  /**
+   * Widest garment that it is meant for.
+   *
+   * @generated from field: int64 up_to_mm = 1;
+   */
+  upToMm: bigint;
+
+  /**
+   * Narrowest design.
+   *
+   * @generated from field: int64 least_mm = 2;
+   */
+  leastMm: bigint;
+
+  /**
+   * Usual design.
+   *
+   * @generated from field: int64 usual_mm = 3;
+   */
+  usualMm: bigint;
+
+  /**
+   * Widest design.
+   *
+   * @generated from field: int64 most_mm = 4;
+   */
+  mostMm: bigint;
+
+  /**
+   * Tallest design.
+   *
+   * @generated from field: int64 tallest_mm = 5;
+   */
+  tallestMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.UsualWidth.
+ * Use `create(UsualWidthSchema)` to create a new message.
+ */
+export const UsualWidthSchema: GenMessage<UsualWidth> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 30);
+
+/**
+ * NamedPlace is one place on garments, as a person finds it with hand and ruler.
+ *
+ * @generated from message evenpeel.orders.v1.NamedPlace
+ */
+export type NamedPlace = Message<"evenpeel.orders.v1.NamedPlace"> & {
+  /**
+   * "left-chest".
+   *
+   * @generated from field: string name = 1;
+   */
+  name: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * "front", "back", "left-sleeve", "right-sleeve": left and right are the wearer's.
+   *
+   * @generated from field: string face = 3;
+   */
+  face: string;
+
+  /**
+   * What it is measured from: "collar", "shoulder", "hem", "top-edge".
+   *
+   * @generated from field: string landmark = 4;
+   */
+  landmark: string;
+
+  /**
+   * From the landmark to the design's nearer edge: down, but up from a hem.
+   *
+   * @generated from field: int64 offset_mm = 5;
+   */
+  offsetMm: bigint;
+
+  /**
+   * From the centre line to the design's middle, towards the wearer's left.
+   *
+   * @generated from field: int64 across_mm = 6;
+   */
+  acrossMm: bigint;
+
+  /**
+   * To be kept free to seams and edges.
+   *
+   * @generated from field: int64 clear_mm = 7;
+   */
+  clearMm: bigint;
+
+  /**
+   * Usual widths, for the narrowest garments first.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.UsualWidth widths = 8;
+   */
+  widths: UsualWidth[];
+
+  /**
+   * Cuts of garment that it is meant for.
+   *
+   * @generated from field: repeated string garment_kinds = 9;
+   */
+  garmentKinds: string[];
+
+  /**
+   * Where the numbers come from.
+   *
+   * @generated from field: string source = 10;
+   */
+  source: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.NamedPlace.
+ * Use `create(NamedPlaceSchema)` to create a new message.
+ */
+export const NamedPlaceSchema: GenMessage<NamedPlace> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 31);
+
+/**
+ * ListPlacementsRequest names a branch.
+ *
+ * @generated from message evenpeel.orders.v1.ListPlacementsRequest
+ */
+export type ListPlacementsRequest = Message<"evenpeel.orders.v1.ListPlacementsRequest"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.ListPlacementsRequest.
+ * Use `create(ListPlacementsRequestSchema)` to create a new message.
+ */
+export const ListPlacementsRequestSchema: GenMessage<ListPlacementsRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 32);
+
+/**
+ * ListPlacementsResponse is the table of places.
+ *
+ * @generated from message evenpeel.orders.v1.ListPlacementsResponse
+ */
+export type ListPlacementsResponse = Message<"evenpeel.orders.v1.ListPlacementsResponse"> & {
+  /**
+   * Cuts of garment.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.GarmentKind garment_kinds = 1;
+   */
+  garmentKinds: GarmentKind[];
+
+  /**
+   * Places on them.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.NamedPlace places = 2;
+   */
+  places: NamedPlace[];
+
+  /**
+   * Where the table comes from.
+   *
+   * @generated from field: string source = 3;
+   */
+  source: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.ListPlacementsResponse.
+ * Use `create(ListPlacementsResponseSchema)` to create a new message.
+ */
+export const ListPlacementsResponseSchema: GenMessage<ListPlacementsResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 33);
+
+/**
+ * SizedDesign is a design's box on one size of garment.
+ *
+ * @generated from message evenpeel.orders.v1.SizedDesign
+ */
+export type SizedDesign = Message<"evenpeel.orders.v1.SizedDesign"> & {
+  /**
+   * Garment size.
+   *
+   * @generated from field: string size = 1;
+   */
+  size: string;
+
+  /**
+   * Width of the design.
+   *
+   * @generated from field: int64 width_um = 2;
+   */
+  widthUm: bigint;
+
+  /**
+   * Height of the design.
+   *
+   * @generated from field: int64 height_um = 3;
+   */
+  heightUm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.SizedDesign.
+ * Use `create(SizedDesignSchema)` to create a new message.
+ */
+export const SizedDesignSchema: GenMessage<SizedDesign> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 34);
+
+/**
+ * LandDesignRequest asks where a design comes to lie.
+ *
+ * @generated from message evenpeel.orders.v1.LandDesignRequest
+ */
+export type LandDesignRequest = Message<"evenpeel.orders.v1.LandDesignRequest"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Cut of the garment.
+   *
+   * @generated from field: string garment_kind = 2;
+   */
+  garmentKind: string;
+
+  /**
+   * Name of the place.
+   *
+   * @generated from field: string place = 3;
+   */
+  place: string;
+
+  /**
+   * The design on each size asked about.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.SizedDesign designs = 4;
+   */
+  designs: SizedDesign[];
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.LandDesignRequest.
+ * Use `create(LandDesignRequestSchema)` to create a new message.
+ */
+export const LandDesignRequestSchema: GenMessage<LandDesignRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 35);
+
+/**
+ * PlacingWarning is one thing to look at before pressing.
+ *
+ * @generated from message evenpeel.orders.v1.PlacingWarning
+ */
+export type PlacingWarning = Message<"evenpeel.orders.v1.PlacingWarning"> & {
+  /**
+   * "too-wide", "too-narrow", "too-tall", "off-garment", "near-seam", "on-pocket".
+   *
+   * @generated from field: string kind = 1;
+   */
+  kind: string;
+
+  /**
+   * Words with what to do.
+   *
+   * @generated from field: string words = 2;
+   */
+  words: string;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.PlacingWarning.
+ * Use `create(PlacingWarningSchema)` to create a new message.
+ */
+export const PlacingWarningSchema: GenMessage<PlacingWarning> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 36);
+
+/**
+ * FaceBox is a box on a face laid flat: x from its left edge as seen, y down from the highest shoulder point; of a bag,
+ * from its top edge; of a sleeve, from the shoulder seam.
+ *
+ * @generated from message evenpeel.orders.v1.FaceBox
+ */
+export type FaceBox = Message<"evenpeel.orders.v1.FaceBox"> & {
+  /**
+   * From the left.
+   *
+   * @generated from field: int64 x_mm = 1;
+   */
+  xMm: bigint;
+
+  /**
+   * From the top.
+   *
+   * @generated from field: int64 y_mm = 2;
+   */
+  yMm: bigint;
+
+  /**
+   * Width.
+   *
+   * @generated from field: int64 width_mm = 3;
+   */
+  widthMm: bigint;
+
+  /**
+   * Height.
+   *
+   * @generated from field: int64 height_mm = 4;
+   */
+  heightMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.FaceBox.
+ * Use `create(FaceBoxSchema)` to create a new message.
+ */
+export const FaceBoxSchema: GenMessage<FaceBox> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 37);
+
+/**
+ * Landing is where a design comes to lie on one size.
+ *
+ * @generated from message evenpeel.orders.v1.Landing
+ */
+export type Landing = Message<"evenpeel.orders.v1.Landing"> & {
+  /**
+   * Garment size.
+   *
+   * @generated from field: string size = 1;
+   */
+  size: string;
+
+  /**
+   * Why it can not be placed, with what to do; then nothing below is set.
+   *
+   * @generated from field: string refusal = 2;
+   */
+  refusal: string;
+
+  /**
+   * The face itself, at 0,0.
+   *
+   * @generated from field: evenpeel.orders.v1.FaceBox face_box = 3;
+   */
+  faceBox?: FaceBox | undefined;
+
+  /**
+   * The design on it.
+   *
+   * @generated from field: evenpeel.orders.v1.FaceBox design = 4;
+   */
+  design?: FaceBox | undefined;
+
+  /**
+   * A plain line drawing of the face, as SVG path data in millimetres.
+   *
+   * @generated from field: string outline = 5;
+   */
+  outline: string;
+
+  /**
+   * The box around that drawing; sleeves reach beyond the face.
+   *
+   * @generated from field: evenpeel.orders.v1.FaceBox drawn = 6;
+   */
+  drawn?: FaceBox | undefined;
+
+  /**
+   * What is usual there.
+   *
+   * @generated from field: evenpeel.orders.v1.UsualWidth usual = 7;
+   */
+  usual?: UsualWidth | undefined;
+
+  /**
+   * What speaks against it.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.PlacingWarning warnings = 8;
+   */
+  warnings: PlacingWarning[];
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.Landing.
+ * Use `create(LandingSchema)` to create a new message.
+ */
+export const LandingSchema: GenMessage<Landing> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 38);
+
+/**
+ * LandDesignResponse holds the landings.
+ *
+ * @generated from message evenpeel.orders.v1.LandDesignResponse
+ */
+export type LandDesignResponse = Message<"evenpeel.orders.v1.LandDesignResponse"> & {
+  /**
+   * One for each design, in their order.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.Landing landings = 1;
+   */
+  landings: Landing[];
+
+  /**
+   * The garment's name for people; empty where there is no such garment.
+   *
+   * @generated from field: string garment_title = 2;
+   */
+  garmentTitle: string;
+
+  /**
+   * The place; unset where there is no such place on it.
+   *
+   * @generated from field: evenpeel.orders.v1.NamedPlace place = 3;
+   */
+  place?: NamedPlace | undefined;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.LandDesignResponse.
+ * Use `create(LandDesignResponseSchema)` to create a new message.
+ */
+export const LandDesignResponseSchema: GenMessage<LandDesignResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 39);
+
+/**
+ * GradeDesignRequest asks for widths by size.
+ *
+ * @generated from message evenpeel.orders.v1.GradeDesignRequest
+ */
+export type GradeDesignRequest = Message<"evenpeel.orders.v1.GradeDesignRequest"> & {
+  /**
+   * "branches/{id}".
+   *
+   * @generated from field: string branch = 1;
+   */
+  branch: string;
+
+  /**
+   * Cut of the garment.
+   *
+   * @generated from field: string garment_kind = 2;
+   */
+  garmentKind: string;
+
+  /**
+   * Name of the place.
+   *
+   * @generated from field: string place = 3;
+   */
+  place: string;
+
+  /**
+   * Size whose width is given.
+   *
+   * @generated from field: string base_size = 4;
+   */
+  baseSize: string;
+
+  /**
+   * Width of the design on it.
+   *
+   * @generated from field: int64 width_um = 5;
+   */
+  widthUm: bigint;
+
+  /**
+   * Sizes asked about; none is all.
+   *
+   * @generated from field: repeated string sizes = 6;
+   */
+  sizes: string[];
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.GradeDesignRequest.
+ * Use `create(GradeDesignRequestSchema)` to create a new message.
+ */
+export const GradeDesignRequestSchema: GenMessage<GradeDesignRequest> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 40);
+
+/**
+ * GradedWidth is how wide a design shall be on one size.
+ *
+ * @generated from message evenpeel.orders.v1.GradedWidth
+ */
+export type GradedWidth = Message<"evenpeel.orders.v1.GradedWidth"> & {
+  /**
+   * Garment size.
+   *
+   * @generated from field: string size = 1;
+   */
+  size: string;
+
+  /**
+   * Width.
+   *
+   * @generated from field: int64 width_um = 2;
+   */
+  widthUm: bigint;
+
+  /**
+   * Whether growing in proportion would have left what is usual at the place.
+   *
+   * @generated from field: bool held = 3;
+   */
+  held: boolean;
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.GradedWidth.
+ * Use `create(GradedWidthSchema)` to create a new message.
+ */
+export const GradedWidthSchema: GenMessage<GradedWidth> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 41);
+
+/**
+ * GradeDesignResponse holds the widths.
+ *
+ * @generated from message evenpeel.orders.v1.GradeDesignResponse
+ */
+export type GradeDesignResponse = Message<"evenpeel.orders.v1.GradeDesignResponse"> & {
+  /**
+   * In the order of the sizes.
+   *
+   * @generated from field: repeated evenpeel.orders.v1.GradedWidth widths = 1;
+   */
+  widths: GradedWidth[];
+};
+
+/**
+ * Describes the message evenpeel.orders.v1.GradeDesignResponse.
+ * Use `create(GradeDesignResponseSchema)` to create a new message.
+ */
+export const GradeDesignResponseSchema: GenMessage<GradeDesignResponse> = /*@__PURE__*/
+  messageDesc(file_evenpeel_orders_v1_orders_service, 42);
+
+/**
  * Turns is how far a design may be turned on the film.
  *
  * @generated from enum evenpeel.orders.v1.Turns
@@ -1634,7 +2302,8 @@ export const OrdersService: GenService<{
   /**
    * ReadDrawing reads a drawing (SVG, HP-GL or DXF R12, told apart by its content) and keeps its outlines; never the
    * file itself. May call: people of that branch. Fails with UNKNOWN_FORMAT, NOT_SVG, NOT_A_CUT_FILE, NO_SIZE (say a
-   * width), HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED, UNSUPPORTED, NOTHING_TO_CUT.
+   * width, a height or a unit), OPTIONS_INVALID, HOSTILE, TOO_LARGE, TOO_MANY_POINTS, NOT_FINITE, TEXT_NOT_OUTLINED,
+   * UNSUPPORTED, NOTHING_TO_CUT.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.ReadDrawing
    */
@@ -1703,7 +2372,8 @@ export const OrdersService: GenService<{
   },
   /**
    * GetCutFile writes one layout of a kept order as a file, mirrored. May call: people of that branch. Fails with
-   * ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, OUT_OF_RANGE.
+   * ORDER_NOT_FOUND, LAYOUT_NOT_FOUND, CUT_NOT_FOUND, CUT_TOO_LONG (HP-GL of a cutter without long numbers),
+   * OUT_OF_RANGE.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.GetCutFile
    */
@@ -1711,6 +2381,39 @@ export const OrdersService: GenService<{
     methodKind: "unary";
     input: typeof GetCutFileRequestSchema;
     output: typeof GetCutFileResponseSchema;
+  },
+  /**
+   * ListPlacements lists the cuts of garment and the named places on them, with the widths that are usual there. May
+   * call: people of that branch. Fails with BRANCH_NOT_FOUND.
+   *
+   * @generated from rpc evenpeel.orders.v1.OrdersService.ListPlacements
+   */
+  listPlacements: {
+    methodKind: "unary";
+    input: typeof ListPlacementsRequestSchema;
+    output: typeof ListPlacementsResponseSchema;
+  },
+  /**
+   * LandDesign says where a design comes to lie on a garment laid flat, for each of its sizes, and what speaks against
+   * it. May call: people of that branch. Fails with BRANCH_NOT_FOUND; what can not be placed says so in its landing.
+   *
+   * @generated from rpc evenpeel.orders.v1.OrdersService.LandDesign
+   */
+  landDesign: {
+    methodKind: "unary";
+    input: typeof LandDesignRequestSchema;
+    output: typeof LandDesignResponseSchema;
+  },
+  /**
+   * GradeDesign gives a design's width on other sizes from its width on one of them. May call: people of that branch.
+   * Fails with BRANCH_NOT_FOUND, NO_SUCH_GARMENT, NO_SUCH_SIZE, NO_SUCH_PLACE, PLACE_NOT_FOR_IT, SIZES_DO_NOT_GRADE.
+   *
+   * @generated from rpc evenpeel.orders.v1.OrdersService.GradeDesign
+   */
+  gradeDesign: {
+    methodKind: "unary";
+    input: typeof GradeDesignRequestSchema;
+    output: typeof GradeDesignResponseSchema;
   },
 }> = /*@__PURE__*/
   serviceDesc(file_evenpeel_orders_v1_orders_service, 0);

@@ -23,7 +23,7 @@ export const file_evenpeel_recipes_v1_catalog_service: GenFile = /*@__PURE__*/
  */
 export type ListRecordsRequest = Message<"evenpeel.recipes.v1.ListRecordsRequest"> & {
   /**
-   * "recipes", "prices", "notes", "certificates"; empty is all.
+   * "recipes", "prices", "notes", "certificates", "placements"; empty is all.
    *
    * @generated from field: string kind = 1;
    */

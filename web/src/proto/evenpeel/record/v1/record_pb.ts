@@ -15,7 +15,7 @@ import type { Message } from "@bufbuild/protobuf";
  * Describes the file evenpeel/record/v1/record.proto.
  */
 export const file_evenpeel_record_v1_record: GenFile = /*@__PURE__*/
-  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyK1AQoEQ2FyZRIYChB3YXNoX21heF9jZWxzaXVzGAEgASgDEgwKBHdhc2gYAiABKAkSDgoGYmxlYWNoGAMgASgJEg4KBnR1bWJsZRgEIAEoCRIMCgRmbGF0GAUgASgIEgwKBGRyaXAYBiABKAgSDQoFc2hhZGUYByABKAgSDAoEaXJvbhgIIAEoCRILCgNkcnkYCSABKAkSEgoKZHJ5X2FjdGlvbhgKIAEoCRILCgN3ZXQYCyABKAkisgIKBEZpbG0SDAoEY29kZRgBIAEoCRINCgV0aXRsZRgCIAEoCRIRCgljaGVtaXN0cnkYAyABKAkSDwoHZ2xpdHRlchgEIAEoCBIUCgx0aGlja25lc3NfdW0YBSABKAMSEgoKY2Fycmllcl91bRgGIAEoAxIVCg1yb2xsX3dpZHRoX21tGAcgASgDEg8KB2NvbG91cnMYCCADKAkSFQoNbWluX3N0cm9rZV91bRgJIAEoAxISCgptaW5fZ2FwX3VtGAogASgDEhoKEnNtYWxsZXN0X3BpZWNlX21tMhgLIAEoAxIoCgV0dXJucxgMIAEoDjIZLmV2ZW5wZWVsLnJlY29yZC52MS5UdXJucxImCgRjYXJlGA0gASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkNhcmUi8gQKBlJlY2lwZRINCgV0aXRsZRgBIAEoCRImCgRmaWxtGAIgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkZpbG0SDgoGZmFicmljGAMgASgJEjsKF2N1dF9zcGVlZF9tbV9wZXJfc2Vjb25kGAQgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIzCg9jdXRfZm9yY2VfZ3JhbXMYBSABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjIKDmJsYWRlX2RlcHRoX3VtGAYgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIOCgZwYXNzZXMYByABKAMSDgoGZ2FwX21tGAggASgDEhYKDndlZWRfYm9yZGVyX21tGAkgASgDEj0KGXByZXNzX3RlbXBlcmF0dXJlX2NlbHNpdXMYCiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EhkKEXByZV9wcmVzc19zZWNvbmRzGAsgASgDEjEKDWR3ZWxsX3NlY29uZHMYDCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjAKDHByZXNzdXJlX2twYRgNIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSJgoEcGVlbBgOIAEoDjIYLmV2ZW5wZWVsLnJlY29yZC52MS5QZWVsEhkKEXBlZWxfd2FpdF9zZWNvbmRzGA8gASgDEhwKFHNlY29uZF9wcmVzc19zZWNvbmRzGBAgASgDEhMKC2NvdmVyX3NoZWV0GBEgASgIEg4KBmFkdmljZRgSIAMoCSI2CgpQcmljZUJyZWFrEg8KB2Zyb21fbW0YASABKAMSFwoPcGVyX21ldHJlX21pbm9yGAIgASgDImcKCUZpbG1QcmljZRIMCgRmaWxtGAEgASgJEi4KBmJyZWFrcxgCIAMoCzIeLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUJyZWFrEhwKFGNvc3RfcGVyX21ldHJlX21pbm9yGAMgASgDIlYKDEdhcm1lbnRQcmljZRIPCgdnYXJtZW50GAEgASgJEg0KBXRpdGxlGAIgASgJEhIKCmVhY2hfbWlub3IYAyABKAMSEgoKY29zdF9taW5vchgEIAEoAyLfAwoJUHJpY2VMaXN0Eg0KBXRpdGxlGAEgASgJEg4KBm1hcmtldBgCIAEoCRIVCg1jdXJyZW5jeV9jb2RlGAMgASgJEjIKC2ZpbG1fcHJpY2VzGAQgAygLMh0uZXZlbnBlZWwucmVjb3JkLnYxLkZpbG1QcmljZRIyCghnYXJtZW50cxgFIAMoCzIgLmV2ZW5wZWVsLnJlY29yZC52MS5HYXJtZW50UHJpY2USHQoVbGFib3VyX3Blcl9ob3VyX21pbm9yGAYgASgDEhYKDnNldF91cF9zZWNvbmRzGAcgASgDEhsKE3dhc3RlX2FsbG93YW5jZV9wcG0YCCABKAMSHQoVcmVwcmludF9hbGxvd2FuY2VfcHBtGAkgASgDEg8KB3RheF9wcG0YCiABKAMSEAoIdGF4X25hbWUYCyABKAkSFAoMdGF4X2luY2x1ZGVkGAwgASgIEhQKDHRheF9wZXJfbGluZRgNIAEoCBIWCg5yb3VuZF90b19taW5vchgOIAEoAxIcChRzbWFsbGVzdF9vcmRlcl9taW5vchgPIAEoAxIiChpsYWJvdXJfY29zdF9wZXJfaG91cl9taW5vchgQIAEoAxIYChBoYW5kbGluZ19zZWNvbmRzGBEgASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5wEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhgKEGFnZV9iZWxvd19tb250aHMYAyABKAMSDwoHc29sZF9hcxgEIAMoCRINCgVmaWxtcxgFIAMoCRIpCgZsYWJlbHMYBiADKAsyGS5ldmVucGVlbC5yZWNvcmQudjEuV29yZHMSDgoGcGFwZXJzGAcgAygJEisKCGNhdXRpb25zGAggAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBmJsb2NrcxgJIAEoCBIOCgZyZWFzb24YCiABKAkiPgoHTWVhc3VyZRIQCghxdWFudGl0eRgBIAEoCRITCgt2YWx1ZV9taWxsaRgCIAEoAxIMCgR1bml0GAMgASgJIpgCCgtDZXJ0aWZpY2F0ZRIOCgZzY2hlbWUYASABKAkSDgoGbnVtYmVyGAIgASgJEg4KBmlzc3VlchgDIAEoCRIMCgRraW5kGAQgASgJEgwKBGZpbG0YBSABKAkSDwoHZ2FybWVudBgGIAEoCRIPCgdjb2xvdXJzGAcgAygJEgwKBGxvdHMYCCADKAkSEgoKdmFsaWRfZnJvbRgJIAEoCRITCgt2YWxpZF91bnRpbBgKIAEoCRIPCgdtYXJrZXRzGAsgAygJEhUKDXByb2R1Y3RfY2xhc3MYDCABKAMSDgoGY292ZXJzGA0gAygJEiwKB3Jlc3VsdHMYDiADKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuTWVhc3VyZSKbAQoFVHJpYWwSFgoOZ2FybWVudHNfY291bnQYASABKAMSFgoOd2FzaF9wcm9jZWR1cmUYAiABKAkSFQoNZHJ5X3Byb2NlZHVyZRgDIAEoCRIOCgZjeWNsZXMYBCABKAMSDwoHb3V0Y29tZRgFIAEoCRIOCgZ0ZXN0ZXIYBiABKAkSCwoDZGF5GAcgASgJEg0KBXdvcmRzGAggASgJIoQCCgdDb250ZW50EiwKBnJlY2lwZRgBIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5SZWNpcGVIABIzCgpwcmljZV9saXN0GAIgASgLMh0uZXZlbnBlZWwucmVjb3JkLnYxLlByaWNlTGlzdEgAEigKBG5vdGUYAyABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuTm90ZUgAEjYKC2NlcnRpZmljYXRlGAQgASgLMh8uZXZlbnBlZWwucmVjb3JkLnYxLkNlcnRpZmljYXRlSAASKQoGdHJpYWxzGAogAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLlRyaWFsQgkKB2NvbnRlbnQi6gEKCFJldmlzaW9uEg4KBnJlY29yZBgBIAEoCRIOCgZudW1iZXIYAiABKAMSLAoHY29udGVudBgDIAEoCzIbLmV2ZW5wZWVsLnJlY29yZC52MS5Db250ZW50Eg4KBmF1dGhvchgEIAEoCRIQCghhcHByb3ZlchgFIAEoCRIwCgxhcHByb3ZlX3RpbWUYBiABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhcKD3ByZXZpb3VzX3NoYTI1NhgHIAEoDBITCgtzZWVuX3NoYTI1NhgIIAEoDBIOCgZyZWFzb24YCSABKAkiLAoIUmVsZWFzZWQSEAoIcmV2aXNpb24YASABKAkSDgoGc2hhMjU2GAIgASgMIvgCCgdSZWxlYXNlEg4KBm51bWJlchgBIAEoAxIvCglyZXZpc2lvbnMYAiADKAsyHC5ldmVucGVlbC5yZWNvcmQudjEuUmVsZWFzZWQSDwoHbWFya2V0cxgDIAMoCRIQCghicmFuY2hlcxgEIAMoCRIyCg5lZmZlY3RpdmVfdGltZRgFIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASEAoIYXBwcm92ZXIYBiABKAkSMAoMcmVsZWFzZV90aW1lGAcgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJEg4KBndpZGVucxgKIAEoAxIPCgdjYW5jZWxzGAsgASgDEhEKCXdpdGhkcmF3bhgMIAMoCRIQCghuZXh0X2tleRgNIAEoDBIQCghwcm9wb3NlchgOIAEoCRIQCghmcm9tX2tleRgPIAEoDCKVAQoJRnJlc2huZXNzEg8KB3JlbGVhc2UYZSABKAMSFgoOcmVsZWFzZV9zaGEyNTYYZiABKAwSLgoKc3RhdGVfdGltZRhnIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASLwoLZXhwaXJlX3RpbWUYaCABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wKkgKBFBlZWwSFAoQUEVFTF9VTlNQRUNJRklFRBAAEgwKCFBFRUxfSE9UEAESDQoJUEVFTF9XQVJNEAISDQoJUEVFTF9DT0xEEAMqUQoFVHVybnMSFQoRVFVSTlNfVU5TUEVDSUZJRUQQABIOCgpUVVJOU19OT05FEAESDgoKVFVSTlNfSEFMRhACEhEKDVRVUk5TX1FVQVJURVIQA0K7AQoWY29tLmV2ZW5wZWVsLnJlY29yZC52MUILUmVjb3JkUHJvdG9QAVoqZXZlbnBlZWwvcHJvdG8vZXZlbnBlZWwvcmVjb3JkL3YxO3JlY29yZHYxogIDRVJYqgISRXZlbnBlZWwuUmVjb3JkLlYxygISRXZlbnBlZWxcUmVjb3JkXFYx4gIeRXZlbnBlZWxcUmVjb3JkXFYxXEdQQk1ldGFkYXRh6gIURXZlbnBlZWw6OlJlY29yZDo6VjFiBnByb3RvMw", [file_google_protobuf_timestamp]);
+  fileDesc("Ch9ldmVucGVlbC9yZWNvcmQvdjEvcmVjb3JkLnByb3RvEhJldmVucGVlbC5yZWNvcmQudjEiMAoGV2luZG93EgsKA2xvdxgBIAEoAxILCgNzZXQYAiABKAMSDAoEaGlnaBgDIAEoAyK1AQoEQ2FyZRIYChB3YXNoX21heF9jZWxzaXVzGAEgASgDEgwKBHdhc2gYAiABKAkSDgoGYmxlYWNoGAMgASgJEg4KBnR1bWJsZRgEIAEoCRIMCgRmbGF0GAUgASgIEgwKBGRyaXAYBiABKAgSDQoFc2hhZGUYByABKAgSDAoEaXJvbhgIIAEoCRILCgNkcnkYCSABKAkSEgoKZHJ5X2FjdGlvbhgKIAEoCRILCgN3ZXQYCyABKAkisgIKBEZpbG0SDAoEY29kZRgBIAEoCRINCgV0aXRsZRgCIAEoCRIRCgljaGVtaXN0cnkYAyABKAkSDwoHZ2xpdHRlchgEIAEoCBIUCgx0aGlja25lc3NfdW0YBSABKAMSEgoKY2Fycmllcl91bRgGIAEoAxIVCg1yb2xsX3dpZHRoX21tGAcgASgDEg8KB2NvbG91cnMYCCADKAkSFQoNbWluX3N0cm9rZV91bRgJIAEoAxISCgptaW5fZ2FwX3VtGAogASgDEhoKEnNtYWxsZXN0X3BpZWNlX21tMhgLIAEoAxIoCgV0dXJucxgMIAEoDjIZLmV2ZW5wZWVsLnJlY29yZC52MS5UdXJucxImCgRjYXJlGA0gASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkNhcmUi8gQKBlJlY2lwZRINCgV0aXRsZRgBIAEoCRImCgRmaWxtGAIgASgLMhguZXZlbnBlZWwucmVjb3JkLnYxLkZpbG0SDgoGZmFicmljGAMgASgJEjsKF2N1dF9zcGVlZF9tbV9wZXJfc2Vjb25kGAQgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIzCg9jdXRfZm9yY2VfZ3JhbXMYBSABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjIKDmJsYWRlX2RlcHRoX3VtGAYgASgLMhouZXZlbnBlZWwucmVjb3JkLnYxLldpbmRvdxIOCgZwYXNzZXMYByABKAMSDgoGZ2FwX21tGAggASgDEhYKDndlZWRfYm9yZGVyX21tGAkgASgDEj0KGXByZXNzX3RlbXBlcmF0dXJlX2NlbHNpdXMYCiABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EhkKEXByZV9wcmVzc19zZWNvbmRzGAsgASgDEjEKDWR3ZWxsX3NlY29uZHMYDCABKAsyGi5ldmVucGVlbC5yZWNvcmQudjEuV2luZG93EjAKDHByZXNzdXJlX2twYRgNIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5XaW5kb3cSJgoEcGVlbBgOIAEoDjIYLmV2ZW5wZWVsLnJlY29yZC52MS5QZWVsEhkKEXBlZWxfd2FpdF9zZWNvbmRzGA8gASgDEhwKFHNlY29uZF9wcmVzc19zZWNvbmRzGBAgASgDEhMKC2NvdmVyX3NoZWV0GBEgASgIEg4KBmFkdmljZRgSIAMoCSI2CgpQcmljZUJyZWFrEg8KB2Zyb21fbW0YASABKAMSFwoPcGVyX21ldHJlX21pbm9yGAIgASgDImcKCUZpbG1QcmljZRIMCgRmaWxtGAEgASgJEi4KBmJyZWFrcxgCIAMoCzIeLmV2ZW5wZWVsLnJlY29yZC52MS5QcmljZUJyZWFrEhwKFGNvc3RfcGVyX21ldHJlX21pbm9yGAMgASgDIlYKDEdhcm1lbnRQcmljZRIPCgdnYXJtZW50GAEgASgJEg0KBXRpdGxlGAIgASgJEhIKCmVhY2hfbWlub3IYAyABKAMSEgoKY29zdF9taW5vchgEIAEoAyLfAwoJUHJpY2VMaXN0Eg0KBXRpdGxlGAEgASgJEg4KBm1hcmtldBgCIAEoCRIVCg1jdXJyZW5jeV9jb2RlGAMgASgJEjIKC2ZpbG1fcHJpY2VzGAQgAygLMh0uZXZlbnBlZWwucmVjb3JkLnYxLkZpbG1QcmljZRIyCghnYXJtZW50cxgFIAMoCzIgLmV2ZW5wZWVsLnJlY29yZC52MS5HYXJtZW50UHJpY2USHQoVbGFib3VyX3Blcl9ob3VyX21pbm9yGAYgASgDEhYKDnNldF91cF9zZWNvbmRzGAcgASgDEhsKE3dhc3RlX2FsbG93YW5jZV9wcG0YCCABKAMSHQoVcmVwcmludF9hbGxvd2FuY2VfcHBtGAkgASgDEg8KB3RheF9wcG0YCiABKAMSEAoIdGF4X25hbWUYCyABKAkSFAoMdGF4X2luY2x1ZGVkGAwgASgIEhQKDHRheF9wZXJfbGluZRgNIAEoCBIWCg5yb3VuZF90b19taW5vchgOIAEoAxIcChRzbWFsbGVzdF9vcmRlcl9taW5vchgPIAEoAxIiChpsYWJvdXJfY29zdF9wZXJfaG91cl9taW5vchgQIAEoAxIYChBoYW5kbGluZ19zZWNvbmRzGBEgASgDIicKBVdvcmRzEhAKCGxhbmd1YWdlGAEgASgJEgwKBHRleHQYAiABKAki5wEKBE5vdGUSDQoFdGl0bGUYASABKAkSDgoGbWFya2V0GAIgASgJEhgKEGFnZV9iZWxvd19tb250aHMYAyABKAMSDwoHc29sZF9hcxgEIAMoCRINCgVmaWxtcxgFIAMoCRIpCgZsYWJlbHMYBiADKAsyGS5ldmVucGVlbC5yZWNvcmQudjEuV29yZHMSDgoGcGFwZXJzGAcgAygJEisKCGNhdXRpb25zGAggAygLMhkuZXZlbnBlZWwucmVjb3JkLnYxLldvcmRzEg4KBmJsb2NrcxgJIAEoCBIOCgZyZWFzb24YCiABKAkiggIKDVBsYWNlbWVudFNpemUSDAoEbmFtZRgBIAEoCRIQCgh3aWR0aF9tbRgCIAEoAxIRCglsZW5ndGhfbW0YAyABKAMSFwoPYWNyb3NzX2NoZXN0X21tGAQgASgDEhIKCmFybWhvbGVfbW0YBSABKAMSFQoNZnJvbnRfbmVja19tbRgGIAEoAxIUCgxiYWNrX25lY2tfbW0YByABKAMSFAoMbmVja19oYWxmX21tGAggASgDEhcKD3NsZWV2ZV93aWR0aF9tbRgJIAEoAxIYChBzbGVldmVfbGVuZ3RoX21tGAogASgDEhsKE3BvY2tldF91cF90b19oZW1fbW0YCyABKAMijQEKEFBsYWNlbWVudEdhcm1lbnQSDAoEa2luZBgBIAEoCRINCgV0aXRsZRgCIAEoCRINCgVjaGlsZBgDIAEoCBILCgNiYWcYBCABKAgSDgoGc291cmNlGAUgASgJEjAKBXNpemVzGAYgAygLMiEuZXZlbnBlZWwucmVjb3JkLnYxLlBsYWNlbWVudFNpemUiagoNUGxhY2VtZW50QmFuZBIQCgh1cF90b19tbRgBIAEoAxIQCghsZWFzdF9tbRgCIAEoAxIQCgh1c3VhbF9tbRgDIAEoAxIPCgdtb3N0X21tGAQgASgDEhIKCnRhbGxlc3RfbW0YBSABKAMi2QEKDlBsYWNlbWVudFBsYWNlEgwKBG5hbWUYASABKAkSDQoFdGl0bGUYAiABKAkSDAoEZmFjZRgDIAEoCRIQCghsYW5kbWFyaxgEIAEoCRIRCglvZmZzZXRfbW0YBSABKAMSEQoJYWNyb3NzX21tGAYgASgDEhAKCGNsZWFyX21tGAcgASgDEjAKBWJhbmRzGAggAygLMiEuZXZlbnBlZWwucmVjb3JkLnYxLlBsYWNlbWVudEJhbmQSEAoIZ2FybWVudHMYCSADKAkSDgoGc291cmNlGAogASgJIowBCg5QbGFjZW1lbnRUYWJsZRIOCgZzb3VyY2UYASABKAkSNgoIZ2FybWVudHMYAiADKAsyJC5ldmVucGVlbC5yZWNvcmQudjEuUGxhY2VtZW50R2FybWVudBIyCgZwbGFjZXMYAyADKAsyIi5ldmVucGVlbC5yZWNvcmQudjEuUGxhY2VtZW50UGxhY2UiPgoHTWVhc3VyZRIQCghxdWFudGl0eRgBIAEoCRITCgt2YWx1ZV9taWxsaRgCIAEoAxIMCgR1bml0GAMgASgJIpgCCgtDZXJ0aWZpY2F0ZRIOCgZzY2hlbWUYASABKAkSDgoGbnVtYmVyGAIgASgJEg4KBmlzc3VlchgDIAEoCRIMCgRraW5kGAQgASgJEgwKBGZpbG0YBSABKAkSDwoHZ2FybWVudBgGIAEoCRIPCgdjb2xvdXJzGAcgAygJEgwKBGxvdHMYCCADKAkSEgoKdmFsaWRfZnJvbRgJIAEoCRITCgt2YWxpZF91bnRpbBgKIAEoCRIPCgdtYXJrZXRzGAsgAygJEhUKDXByb2R1Y3RfY2xhc3MYDCABKAMSDgoGY292ZXJzGA0gAygJEiwKB3Jlc3VsdHMYDiADKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuTWVhc3VyZSKbAQoFVHJpYWwSFgoOZ2FybWVudHNfY291bnQYASABKAMSFgoOd2FzaF9wcm9jZWR1cmUYAiABKAkSFQoNZHJ5X3Byb2NlZHVyZRgDIAEoCRIOCgZjeWNsZXMYBCABKAMSDwoHb3V0Y29tZRgFIAEoCRIOCgZ0ZXN0ZXIYBiABKAkSCwoDZGF5GAcgASgJEg0KBXdvcmRzGAggASgJIr4CCgdDb250ZW50EiwKBnJlY2lwZRgBIAEoCzIaLmV2ZW5wZWVsLnJlY29yZC52MS5SZWNpcGVIABIzCgpwcmljZV9saXN0GAIgASgLMh0uZXZlbnBlZWwucmVjb3JkLnYxLlByaWNlTGlzdEgAEigKBG5vdGUYAyABKAsyGC5ldmVucGVlbC5yZWNvcmQudjEuTm90ZUgAEjYKC2NlcnRpZmljYXRlGAQgASgLMh8uZXZlbnBlZWwucmVjb3JkLnYxLkNlcnRpZmljYXRlSAASOAoKcGxhY2VtZW50cxgFIAEoCzIiLmV2ZW5wZWVsLnJlY29yZC52MS5QbGFjZW1lbnRUYWJsZUgAEikKBnRyaWFscxgKIAMoCzIZLmV2ZW5wZWVsLnJlY29yZC52MS5UcmlhbEIJCgdjb250ZW50IuoBCghSZXZpc2lvbhIOCgZyZWNvcmQYASABKAkSDgoGbnVtYmVyGAIgASgDEiwKB2NvbnRlbnQYAyABKAsyGy5ldmVucGVlbC5yZWNvcmQudjEuQ29udGVudBIOCgZhdXRob3IYBCABKAkSEAoIYXBwcm92ZXIYBSABKAkSMAoMYXBwcm92ZV90aW1lGAYgASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcBIXCg9wcmV2aW91c19zaGEyNTYYByABKAwSEwoLc2Vlbl9zaGEyNTYYCCABKAwSDgoGcmVhc29uGAkgASgJIiwKCFJlbGVhc2VkEhAKCHJldmlzaW9uGAEgASgJEg4KBnNoYTI1NhgCIAEoDCL4AgoHUmVsZWFzZRIOCgZudW1iZXIYASABKAMSLwoJcmV2aXNpb25zGAIgAygLMhwuZXZlbnBlZWwucmVjb3JkLnYxLlJlbGVhc2VkEg8KB21hcmtldHMYAyADKAkSEAoIYnJhbmNoZXMYBCADKAkSMgoOZWZmZWN0aXZlX3RpbWUYBSABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEhAKCGFwcHJvdmVyGAYgASgJEjAKDHJlbGVhc2VfdGltZRgHIAEoCzIaLmdvb2dsZS5wcm90b2J1Zi5UaW1lc3RhbXASFwoPcHJldmlvdXNfc2hhMjU2GAggASgMEg4KBnJlYXNvbhgJIAEoCRIOCgZ3aWRlbnMYCiABKAMSDwoHY2FuY2VscxgLIAEoAxIRCgl3aXRoZHJhd24YDCADKAkSEAoIbmV4dF9rZXkYDSABKAwSEAoIcHJvcG9zZXIYDiABKAkSEAoIZnJvbV9rZXkYDyABKAwilQEKCUZyZXNobmVzcxIPCgdyZWxlYXNlGGUgASgDEhYKDnJlbGVhc2Vfc2hhMjU2GGYgASgMEi4KCnN0YXRlX3RpbWUYZyABKAsyGi5nb29nbGUucHJvdG9idWYuVGltZXN0YW1wEi8KC2V4cGlyZV90aW1lGGggASgLMhouZ29vZ2xlLnByb3RvYnVmLlRpbWVzdGFtcCpICgRQZWVsEhQKEFBFRUxfVU5TUEVDSUZJRUQQABIMCghQRUVMX0hPVBABEg0KCVBFRUxfV0FSTRACEg0KCVBFRUxfQ09MRBADKlEKBVR1cm5zEhUKEVRVUk5TX1VOU1BFQ0lGSUVEEAASDgoKVFVSTlNfTk9ORRABEg4KClRVUk5TX0hBTEYQAhIRCg1UVVJOU19RVUFSVEVSEANCuwEKFmNvbS5ldmVucGVlbC5yZWNvcmQudjFCC1JlY29yZFByb3RvUAFaKmV2ZW5wZWVsL3Byb3RvL2V2ZW5wZWVsL3JlY29yZC92MTtyZWNvcmR2MaICA0VSWKoCEkV2ZW5wZWVsLlJlY29yZC5WMcoCEkV2ZW5wZWVsXFJlY29yZFxWMeICHkV2ZW5wZWVsXFJlY29yZFxWMVxHUEJNZXRhZGF0YeoCFEV2ZW5wZWVsOjpSZWNvcmQ6OlYxYgZwcm90bzM", [file_google_protobuf_timestamp]);
 
 /**
  * Window is a setting with the range in which it was approved: low <= set <= high, both ends allowed.
@@ -739,6 +739,321 @@ export const NoteSchema: GenMessage<Note> = /*@__PURE__*/
   messageDesc(file_evenpeel_record_v1_record, 9);
 
 /**
+ * PlacementSize is one size of a garment laid flat. A measure that the garment does not have is 0.
+ *
+ * @generated from message evenpeel.record.v1.PlacementSize
+ */
+export type PlacementSize = Message<"evenpeel.record.v1.PlacementSize"> & {
+  /**
+   * "S", "M", "104" …
+   *
+   * @generated from field: string name = 1;
+   */
+  name: string;
+
+  /**
+   * Side to side below the armholes.
+   *
+   * @generated from field: int64 width_mm = 2;
+   */
+  widthMm: bigint;
+
+  /**
+   * Highest shoulder point to hem; of a bag, its height.
+   *
+   * @generated from field: int64 length_mm = 3;
+   */
+  lengthMm: bigint;
+
+  /**
+   * Between the armholes; 0 is as wide as width_mm.
+   *
+   * @generated from field: int64 across_chest_mm = 4;
+   */
+  acrossChestMm: bigint;
+
+  /**
+   * Down from the shoulder to the lowest point of the armhole.
+   *
+   * @generated from field: int64 armhole_mm = 5;
+   */
+  armholeMm: bigint;
+
+  /**
+   * Down from the shoulder to the collar's lower edge in front.
+   *
+   * @generated from field: int64 front_neck_mm = 6;
+   */
+  frontNeckMm: bigint;
+
+  /**
+   * The same behind.
+   *
+   * @generated from field: int64 back_neck_mm = 7;
+   */
+  backNeckMm: bigint;
+
+  /**
+   * From the centre line to the side of collar or placket.
+   *
+   * @generated from field: int64 neck_half_mm = 8;
+   */
+  neckHalfMm: bigint;
+
+  /**
+   * Of the sleeve at its hem.
+   *
+   * @generated from field: int64 sleeve_width_mm = 9;
+   */
+  sleeveWidthMm: bigint;
+
+  /**
+   * Shoulder seam to the sleeve's hem.
+   *
+   * @generated from field: int64 sleeve_length_mm = 10;
+   */
+  sleeveLengthMm: bigint;
+
+  /**
+   * How far a front pouch pocket reaches up from the hem.
+   *
+   * @generated from field: int64 pocket_up_to_hem_mm = 11;
+   */
+  pocketUpToHemMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.PlacementSize.
+ * Use `create(PlacementSizeSchema)` to create a new message.
+ */
+export const PlacementSizeSchema: GenMessage<PlacementSize> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 10);
+
+/**
+ * PlacementGarment is one cut of garment in its sizes.
+ *
+ * @generated from message evenpeel.record.v1.PlacementGarment
+ */
+export type PlacementGarment = Message<"evenpeel.record.v1.PlacementGarment"> & {
+  /**
+   * "t-shirt", "childs-hoodie" …
+   *
+   * @generated from field: string kind = 1;
+   */
+  kind: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * Whether it is a child's.
+   *
+   * @generated from field: bool child = 3;
+   */
+  child: boolean;
+
+  /**
+   * Whether it is measured from its top edge: no collar, shoulder or sleeve.
+   *
+   * @generated from field: bool bag = 4;
+   */
+  bag: boolean;
+
+  /**
+   * Where the measures come from.
+   *
+   * @generated from field: string source = 5;
+   */
+  source: string;
+
+  /**
+   * The smallest first.
+   *
+   * @generated from field: repeated evenpeel.record.v1.PlacementSize sizes = 6;
+   */
+  sizes: PlacementSize[];
+};
+
+/**
+ * Describes the message evenpeel.record.v1.PlacementGarment.
+ * Use `create(PlacementGarmentSchema)` to create a new message.
+ */
+export const PlacementGarmentSchema: GenMessage<PlacementGarment> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 11);
+
+/**
+ * PlacementBand is how wide designs usually are on garments up to a width; of a sleeve, on sleeves up to a width.
+ *
+ * @generated from message evenpeel.record.v1.PlacementBand
+ */
+export type PlacementBand = Message<"evenpeel.record.v1.PlacementBand"> & {
+  /**
+   * Widest garment that it is meant for.
+   *
+   * @generated from field: int64 up_to_mm = 1;
+   */
+  upToMm: bigint;
+
+  /**
+   * Narrowest design.
+   *
+   * @generated from field: int64 least_mm = 2;
+   */
+  leastMm: bigint;
+
+  /**
+   * Usual design.
+   *
+   * @generated from field: int64 usual_mm = 3;
+   */
+  usualMm: bigint;
+
+  /**
+   * Widest design.
+   *
+   * @generated from field: int64 most_mm = 4;
+   */
+  mostMm: bigint;
+
+  /**
+   * Tallest design.
+   *
+   * @generated from field: int64 tallest_mm = 5;
+   */
+  tallestMm: bigint;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.PlacementBand.
+ * Use `create(PlacementBandSchema)` to create a new message.
+ */
+export const PlacementBandSchema: GenMessage<PlacementBand> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 12);
+
+/**
+ * PlacementPlace is one named place on garments.
+ *
+ * @generated from message evenpeel.record.v1.PlacementPlace
+ */
+export type PlacementPlace = Message<"evenpeel.record.v1.PlacementPlace"> & {
+  /**
+   * "left-chest".
+   *
+   * @generated from field: string name = 1;
+   */
+  name: string;
+
+  /**
+   * Name for people.
+   *
+   * @generated from field: string title = 2;
+   */
+  title: string;
+
+  /**
+   * "front", "back", "left-sleeve", "right-sleeve": left and right are the wearer's.
+   *
+   * @generated from field: string face = 3;
+   */
+  face: string;
+
+  /**
+   * What it is measured from: "collar", "shoulder", "hem", "top-edge".
+   *
+   * @generated from field: string landmark = 4;
+   */
+  landmark: string;
+
+  /**
+   * From the landmark to the design's nearer edge: down, but up from a hem.
+   *
+   * @generated from field: int64 offset_mm = 5;
+   */
+  offsetMm: bigint;
+
+  /**
+   * From the centre line to the design's middle, towards the wearer's left.
+   *
+   * @generated from field: int64 across_mm = 6;
+   */
+  acrossMm: bigint;
+
+  /**
+   * To be kept free to seams and edges.
+   *
+   * @generated from field: int64 clear_mm = 7;
+   */
+  clearMm: bigint;
+
+  /**
+   * Usual widths, for the narrowest garments first.
+   *
+   * @generated from field: repeated evenpeel.record.v1.PlacementBand bands = 8;
+   */
+  bands: PlacementBand[];
+
+  /**
+   * Cuts of garment that it is meant for.
+   *
+   * @generated from field: repeated string garments = 9;
+   */
+  garments: string[];
+
+  /**
+   * Where the numbers come from.
+   *
+   * @generated from field: string source = 10;
+   */
+  source: string;
+};
+
+/**
+ * Describes the message evenpeel.record.v1.PlacementPlace.
+ * Use `create(PlacementPlaceSchema)` to create a new message.
+ */
+export const PlacementPlaceSchema: GenMessage<PlacementPlace> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 13);
+
+/**
+ * PlacementTable is where designs go on garments.
+ *
+ * @generated from message evenpeel.record.v1.PlacementTable
+ */
+export type PlacementTable = Message<"evenpeel.record.v1.PlacementTable"> & {
+  /**
+   * Where its numbers come from; said on every screen that shows them.
+   *
+   * @generated from field: string source = 1;
+   */
+  source: string;
+
+  /**
+   * Cuts of garment.
+   *
+   * @generated from field: repeated evenpeel.record.v1.PlacementGarment garments = 2;
+   */
+  garments: PlacementGarment[];
+
+  /**
+   * Places on them.
+   *
+   * @generated from field: repeated evenpeel.record.v1.PlacementPlace places = 3;
+   */
+  places: PlacementPlace[];
+};
+
+/**
+ * Describes the message evenpeel.record.v1.PlacementTable.
+ * Use `create(PlacementTableSchema)` to create a new message.
+ */
+export const PlacementTableSchema: GenMessage<PlacementTable> = /*@__PURE__*/
+  messageDesc(file_evenpeel_record_v1_record, 14);
+
+/**
  * Measure is one measured quantity on a certificate, in thousandths of its unit.
  *
  * @generated from message evenpeel.record.v1.Measure
@@ -771,7 +1086,7 @@ export type Measure = Message<"evenpeel.record.v1.Measure"> & {
  * Use `create(MeasureSchema)` to create a new message.
  */
 export const MeasureSchema: GenMessage<Measure> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 10);
+  messageDesc(file_evenpeel_record_v1_record, 15);
 
 /**
  * Certificate is evidence about a film or a garment from outside.
@@ -883,7 +1198,7 @@ export type Certificate = Message<"evenpeel.record.v1.Certificate"> & {
  * Use `create(CertificateSchema)` to create a new message.
  */
 export const CertificateSchema: GenMessage<Certificate> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 11);
+  messageDesc(file_evenpeel_record_v1_record, 16);
 
 /**
  * Trial is evidence that a draft carries: garments that were really pressed, and how they stood the wash.
@@ -953,7 +1268,7 @@ export type Trial = Message<"evenpeel.record.v1.Trial"> & {
  * Use `create(TrialSchema)` to create a new message.
  */
 export const TrialSchema: GenMessage<Trial> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 12);
+  messageDesc(file_evenpeel_record_v1_record, 17);
 
 /**
  * Content is what a draft or a revision says.
@@ -998,6 +1313,14 @@ export type Content = Message<"evenpeel.record.v1.Content"> & {
      */
     value: Certificate;
     case: "certificate";
+  } | {
+    /**
+     * A table of places on garments.
+     *
+     * @generated from field: evenpeel.record.v1.PlacementTable placements = 5;
+     */
+    value: PlacementTable;
+    case: "placements";
   } | { case: undefined; value?: undefined };
 
   /**
@@ -1013,7 +1336,7 @@ export type Content = Message<"evenpeel.record.v1.Content"> & {
  * Use `create(ContentSchema)` to create a new message.
  */
 export const ContentSchema: GenMessage<Content> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 13);
+  messageDesc(file_evenpeel_record_v1_record, 18);
 
 /**
  * Revision is one approved draft: the message whose bytes are sealed.
@@ -1022,7 +1345,8 @@ export const ContentSchema: GenMessage<Content> = /*@__PURE__*/
  */
 export type Revision = Message<"evenpeel.record.v1.Revision"> & {
   /**
-   * Record it belongs to: "recipes/glimmer-cotton", "prices/eu-retail", "notes/eu-child", "certificates/…".
+   * Record it belongs to: "recipes/glimmer-cotton", "prices/eu-retail", "notes/eu-child", "certificates/…",
+   * "placements/usual".
    *
    * @generated from field: string record = 1;
    */
@@ -1090,7 +1414,7 @@ export type Revision = Message<"evenpeel.record.v1.Revision"> & {
  * Use `create(RevisionSchema)` to create a new message.
  */
 export const RevisionSchema: GenMessage<Revision> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 14);
+  messageDesc(file_evenpeel_record_v1_record, 19);
 
 /**
  * Released names one revision that a release puts in force.
@@ -1118,7 +1442,7 @@ export type Released = Message<"evenpeel.record.v1.Released"> & {
  * Use `create(ReleasedSchema)` to create a new message.
  */
 export const ReleasedSchema: GenMessage<Released> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 15);
+  messageDesc(file_evenpeel_record_v1_record, 20);
 
 /**
  * Release is an ordered act that puts revisions in force: the message whose bytes are sealed and signed.
@@ -1237,7 +1561,7 @@ export type Release = Message<"evenpeel.record.v1.Release"> & {
  * Use `create(ReleaseSchema)` to create a new message.
  */
 export const ReleaseSchema: GenMessage<Release> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 16);
+  messageDesc(file_evenpeel_record_v1_record, 21);
 
 /**
  * Freshness says which release was the newest at a time. It is signed by the server's copy of the office's key, over
@@ -1281,7 +1605,7 @@ export type Freshness = Message<"evenpeel.record.v1.Freshness"> & {
  * Use `create(FreshnessSchema)` to create a new message.
  */
 export const FreshnessSchema: GenMessage<Freshness> = /*@__PURE__*/
-  messageDesc(file_evenpeel_record_v1_record, 17);
+  messageDesc(file_evenpeel_record_v1_record, 22);
 
 /**
  * Peel is when the carrier comes off.
