@@ -190,11 +190,6 @@ func refresh(ctx context.Context, guard *access.Guard, log *zap.Logger) {
 	tick := time.NewTicker(refreshEvery)
 	defer tick.Stop()
 	for well := true; ; {
-		select {
-		case <-ctx.Done():
-			return
-		case <-tick.C:
-		}
 		asking, stop := context.WithTimeout(ctx, longestRefresh)
 		err := guard.Refresh(asking)
 		stop()
@@ -202,6 +197,11 @@ func refresh(ctx context.Context, guard *access.Guard, log *zap.Logger) {
 			log.Warn("sessions can not be read anew; pulls and watches go on for whoever is known, everything else looks for itself", zap.Error(err))
 		}
 		well = err == nil
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
 	}
 }
 
