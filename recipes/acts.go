@@ -16,9 +16,11 @@ const MaxAhead = 366 * 24 * time.Hour
 
 // Release puts revisions in force, or takes records out of force, from an instant (zero: now). The same request again
 // answers the first release. Faults: Invalid/RELEASE_INVALID with every field, Invalid/EFFECTIVE_IN_THE_PAST,
-// NotFound/REVISION_NOT_FOUND, NotReady/KEY_RETIRED, MovedOn/RELEASE_TAKEN where another release was first three times.
+// NotFound/REVISION_NOT_FOUND, NotReady/KEY_RETIRED, MovedOn/RELEASE_TAKEN where another release was first three times,
+// Invalid/REQUEST_ID_REUSED where the request made a release of another plan.
 func (o Office) Release(ctx context.Context, person, request string, r Release) (SignedRelease, error) {
-	return o.released(ctx, person, request, func(chain []SignedRelease) (Release, error) { return o.Planned(ctx, chain, r) }, nil)
+	again := func(made Release) bool { return made.madeOf(person, r) }
+	return o.released(ctx, person, request, again, func(chain []SignedRelease) (Release, error) { return o.Planned(ctx, chain, r) }, nil)
 }
 
 // Planned is a release as it would be made now: checked, its digests filled in. Its faults are those of Release.
@@ -105,7 +107,10 @@ func widened(chain []SignedRelease, r Release) (fs fault.Fields) {
 // first. Faults: NotFound/RELEASE_NOT_FOUND, NotReady/RELEASE_NOT_SCHEDULED, NotReady/RELEASE_CANCELLED, and those of
 // Release.
 func (o Office) Cancel(ctx context.Context, person, request string, number int64, reason string) (SignedRelease, error) {
-	return o.released(ctx, person, request, func(chain []SignedRelease) (Release, error) {
+	again := func(made Release) bool {
+		return made.Approver == person && made.Cancels == number && made.Reason == reason
+	}
+	return o.released(ctx, person, request, again, func(chain []SignedRelease) (Release, error) {
 		now := o.Now().Truncate(time.Second)
 		i := slices.IndexFunc(chain, func(s SignedRelease) bool { return s.Release.Number == number })
 		if i < 0 {
@@ -127,7 +132,8 @@ func (o Office) Cancel(ctx context.Context, person, request string, number int64
 // HandOver makes the release, signed by the key from, after which the key next signs. Faults: Invalid/KEY_INVALID, and
 // those of Release.
 func (o Office) HandOver(ctx context.Context, person, request string, from, next []byte, reason string) (SignedRelease, error) {
-	return o.released(ctx, person, request, func([]SignedRelease) (Release, error) {
+	again := func(made Release) bool { return bytes.Equal(made.FromKey, from) && bytes.Equal(made.NextKey, next) }
+	return o.released(ctx, person, request, again, func([]SignedRelease) (Release, error) {
 		if len(next) != ed25519.PublicKeySize || len(from) != ed25519.PublicKeySize || bytes.Equal(from, next) {
 			return Release{}, fault.New(fault.Invalid, "recipes", "KEY_INVALID", "A key has %d bytes, and the next one differs from the one before.", ed25519.PublicKeySize)
 		}
@@ -141,15 +147,20 @@ func ReleaseNotFound(number int64) error {
 }
 
 // released makes the next release. plan is asked anew on every try, since another release may have changed what may be
-// done. keep stores it; nil is the desk's own way.
-func (o Office) released(ctx context.Context, person, request string, plan func([]SignedRelease) (Release, error), keep func(SignedRelease) error) (SignedRelease, error) {
+// done. again reports whether a release is what this request asks for. keep stores it; nil is the desk's own way.
+func (o Office) released(ctx context.Context, person, request string, again func(Release) bool, plan func([]SignedRelease) (Release, error), keep func(SignedRelease) error) (SignedRelease, error) {
 	if keep == nil {
 		keep = func(s SignedRelease) error { return o.Desk.KeepRelease(ctx, s, request) }
 	}
 	for range 3 {
 		// Asked before anything is judged: a retry may come when the instant that it chose has passed.
-		if made, ok, err := o.madeBy(ctx, request); ok || err != nil {
+		switch made, ok, err := o.madeBy(ctx, request); {
+		case err != nil:
 			return made, err
+		case ok && !again(made.Release):
+			return SignedRelease{}, reused(fmt.Sprintf("release %d", made.Release.Number))
+		case ok:
+			return made, nil
 		}
 		// The desk's own list: a cache in front of the catalog may not know yet of what another process released.
 		chain, err := o.Desk.Releases(ctx, 0)

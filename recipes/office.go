@@ -40,7 +40,8 @@ type Office struct {
 }
 
 // Start opens a draft from a revision (base > 0) or from content. id is the client's, so that asking twice opens one.
-// Faults: Invalid/RECORD_NAME_INVALID, Invalid/CONTENT_OF_OTHER_KIND, NotFound/REVISION_NOT_FOUND, MovedOn/DRAFT_OPEN.
+// Faults: Invalid/RECORD_NAME_INVALID, Invalid/CONTENT_OF_OTHER_KIND, NotFound/REVISION_NOT_FOUND, MovedOn/DRAFT_OPEN,
+// Invalid/REQUEST_ID_REUSED.
 func (o Office) Start(ctx context.Context, person, id string, record RecordName, base int64, content Sealed) (Draft, error) {
 	if err := o.ofKind(record, content); err != nil {
 		return Draft{}, err
@@ -51,7 +52,12 @@ func (o Office) Start(ctx context.Context, person, id string, record RecordName,
 		}
 	}
 	now := o.Now()
-	return o.Desk.AddDraft(ctx, Draft{ID: id, Record: record, BaseNumber: base, Content: content, Etag: 1, State: Writing, Author: person, Writers: []string{person}, Saver: person, Updated: now})
+	d := Draft{ID: id, Record: record, BaseNumber: base, Content: content, Etag: 1, State: Writing, Author: person, Writers: []string{person}, Saver: person, Updated: now}
+	stored, err := o.Desk.AddDraft(ctx, d)
+	if err == nil && !stored.startedOf(d) {
+		return Draft{}, reused("a draft of " + string(stored.Record))
+	}
+	return stored, err
 }
 
 // ofKind checks that a content can be read and is of the record's kind.

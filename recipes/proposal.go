@@ -40,10 +40,17 @@ func (p Proposal) Overdue(now time.Time) bool {
 func (p Proposal) request() string { return "proposals/" + p.ID }
 
 // Propose plans a release for a second person. id is the client's, so that asking twice proposes once; an instant that
-// is not set is that of the approval. Faults: those of Release.
+// is not set is that of the approval. Faults: Invalid/REQUEST_ID_REUSED, and those of Release.
 func (o Office) Propose(ctx context.Context, person, id string, plan Release) (Proposal, error) {
-	if stored, err := o.Desk.Proposal(ctx, id); err == nil || !fault.Is(err, fault.NotFound) {
+	asked := plan
+	same := func(stored Proposal, err error) (Proposal, error) {
+		if err == nil && !(stored.Proposer == person && asked.asks(stored.Plan) && stored.Plan.Effective.Equal(asked.Effective.Truncate(time.Second))) {
+			return Proposal{}, reused("a proposal")
+		}
 		return stored, err
+	}
+	if stored, err := o.Desk.Proposal(ctx, id); err == nil || !fault.Is(err, fault.NotFound) {
+		return same(stored, err)
 	}
 	chain, err := o.Desk.Releases(ctx, 0)
 	if err != nil {
@@ -61,7 +68,7 @@ func (o Office) Propose(ctx context.Context, person, id string, plan Release) (P
 	if err != nil {
 		return Proposal{}, err
 	}
-	return o.Desk.AddProposal(ctx, Proposal{ID: id, Content: sealed, Plan: plan, State: ProposalAsked, Etag: 1, Proposer: person, Proposed: o.Now().Truncate(time.Second)})
+	return same(o.Desk.AddProposal(ctx, Proposal{ID: id, Content: sealed, Plan: plan, State: ProposalAsked, Etag: 1, Proposer: person, Proposed: o.Now().Truncate(time.Second)}))
 }
 
 // ApproveProposal makes a release of exactly what was proposed and seen. Where the instant proposed has passed, another
@@ -92,7 +99,8 @@ func (o Office) ApproveProposal(ctx context.Context, person, id string, seen Dig
 		plan.Effective = effective
 	}
 	p.State, p.Etag = ProposalApproved, p.Etag+1
-	return o.released(ctx, person, p.request(), func(chain []SignedRelease) (Release, error) { return o.Planned(ctx, chain, plan) }, func(s SignedRelease) error {
+	byMe := func(r Release) bool { return r.Approver == person }
+	return o.released(ctx, person, p.request(), byMe, func(chain []SignedRelease) (Release, error) { return o.Planned(ctx, chain, plan) }, func(s SignedRelease) error {
 		p.Release = s.Release.Number
 		return o.Desk.KeepProposed(ctx, p, s, p.request())
 	})

@@ -168,7 +168,7 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 	if c.Metrics {
 		metrics = registry
 	}
-	checks := []gateway.Check{{Name: "store", Needed: true, Ask: store.Ping}}
+	checks := []gateway.Check{{Name: "store", Needed: true, GoesOn: func() bool { return house.Holding() && guard.Holding() }, Ask: store.Ping}}
 	if far != nil {
 		checks = append(checks, gateway.Check{Name: "redis", Ask: func(ctx context.Context) error { return far.Ping(ctx).Err() }})
 	}
@@ -183,20 +183,25 @@ func serve(ctx context.Context, c config.Config, log *zap.Logger, out io.Writer)
 // refreshEvery is how often sessions in use are read anew, all at once: how soon a sign-out in another process counts.
 const refreshEvery = 1500 * time.Millisecond
 
+// longestRefresh is how long a store may keep silent before it counts as away.
+const longestRefresh = 3 * time.Second
+
 func refresh(ctx context.Context, guard *access.Guard, log *zap.Logger) {
 	tick := time.NewTicker(refreshEvery)
 	defer tick.Stop()
 	for well := true; ; {
+		asking, stop := context.WithTimeout(ctx, longestRefresh)
+		err := guard.Refresh(asking)
+		stop()
+		if err != nil && well && ctx.Err() == nil {
+			log.Warn("sessions can not be read anew; pulls and watches go on for whoever is known, everything else looks for itself", zap.Error(err))
+		}
+		well = err == nil
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 		}
-		err := guard.Refresh(ctx)
-		if err != nil && well && ctx.Err() == nil {
-			log.Warn("sessions can not be read anew; every call looks for itself", zap.Error(err))
-		}
-		well = err == nil
 	}
 }
 

@@ -169,7 +169,7 @@ func keepsStock(t *testing.T, h *house, bench, other context.Context) {
 		"NOT_YOUR_BRANCH":    second(stock.ListMovements(other, &branchesv1.ListMovementsRequest{Of: roll.GetName()})),
 		"PAGE_TOKEN_INVALID": second(stock.ListMovements(bench, &branchesv1.ListMovementsRequest{Of: roll.GetName(), PageToken: "x"})),
 		"DIAMETERS_INVALID":  second(stock.EstimateLength(bench, &branchesv1.EstimateLengthRequest{Branch: demo.Cold, OuterUm: 70_000, CoreUm: 76_000, ThicknessUm: 250})),
-		"MOVEMENT_INVALID":   second(stock.CountRoll(bench, &branchesv1.CountRollRequest{Roll: roll.GetName(), CountedMm: 5, Id: id(71)})),
+		"MOVEMENT_ID_REUSED": second(stock.CountRoll(bench, &branchesv1.CountRollRequest{Roll: roll.GetName(), CountedMm: 5, Id: id(71)})),
 	} {
 		if reason(got) != call {
 			t.Errorf("%s: got %v", call, got)

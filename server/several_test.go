@@ -183,6 +183,11 @@ func TestSeveralServers(t *testing.T) {
 		}
 	})
 
+	f.startRedis("redis-server")
+	t.Run("Redis paused under load: no wrong byte, no failed pull, and nobody waits for it", func(t *testing.T) {
+		newest = f.pausedRedis(t, []*member{a, b, c}, note, newest)
+	})
+
 	t.Run("who signs out at one is out at the others", func(t *testing.T) {
 		if _, err := accessv1.NewAccessServiceClient(a.conn).SignOut(f.bench, &accessv1.SignOutRequest{}); err != nil {
 			t.Fatal(err)

@@ -20,32 +20,50 @@ type body struct {
 	Plan  Plan
 }
 
-// Keep works an order out and keeps both under the client's id; asking twice answers the first.
-// Faults are those of Plan, and NotReady/ORDER_BLOCKED where something blocks it.
-func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, held []Held, id, day string, now time.Time) (Order, Plan, error) {
+// Keep works an order out and keeps both under the client's id; asking twice answers the first, with the time at which it
+// was kept. Faults are those of Plan, NotReady/ORDER_BLOCKED where something blocks it, and Invalid/REQUEST_ID_REUSED where
+// another order has the id.
+func (p Planner) Keep(ctx context.Context, b branches.Branch, in InForce, o Order, held []Held, id, day string, now time.Time) (Order, Plan, time.Time, error) {
 	name := b.Name + "/orders/" + id
 	if kept, err := p.Book.Order(ctx, name); err == nil {
-		return opened(kept)
+		return openedAs(kept, o)
 	} else if !fault.Is(err, fault.NotFound) {
-		return o, Plan{}, err
+		return o, Plan{}, now, err
 	}
 	plan, err := p.Plan(ctx, b, in, o, held, day)
 	if err != nil {
-		return o, plan, err
+		return o, plan, now, err
 	}
 	if len(plan.Blocks) > 0 {
-		return o, plan, fault.New(fault.NotReady, room, "ORDER_BLOCKED", "This order can not go on: %s", strings.Join(plan.Blocks, " "))
+		return o, plan, now, fault.New(fault.NotReady, room, "ORDER_BLOCKED", "This order can not go on: %s", strings.Join(plan.Blocks, " "))
 	}
 	o.Name = name
 	text, err := json.Marshal(body{o, plan})
 	if err != nil {
-		return o, plan, fault.New(fault.Broken, room, "ORDER_UNREADABLE", "The plan can not be kept.").Because(err)
+		return o, plan, now, fault.New(fault.Broken, room, "ORDER_UNREADABLE", "The plan can not be kept.").Because(err)
 	}
 	kept, err := p.Book.AddOrder(ctx, KeptOrder{Name: name, Branch: b.Name, Title: o.Title, Created: now, Body: text})
 	if err != nil {
-		return o, plan, err
+		return o, plan, now, err
 	}
-	return opened(kept)
+	return openedAs(kept, o)
+}
+
+// openedAs opens an order that was kept when it was sent before, if it is the one that is sent now.
+func openedAs(k KeptOrder, sent Order) (Order, Plan, time.Time, error) {
+	o, plan, err := opened(k)
+	if err != nil {
+		return o, plan, k.Created, err
+	}
+	sent.Name = o.Name
+	was, err := json.Marshal(o)
+	if err == nil {
+		var is []byte
+		if is, err = json.Marshal(sent); err == nil && !bytes.Equal(was, is) {
+			err = fault.New(fault.Invalid, room, "REQUEST_ID_REUSED", "An order with this id was kept before and says something else. Look at it; what you want now is sent as an order of its own.").With("order", o.Name)
+		}
+	}
+	return o, plan, k.Created, err
 }
 
 // Kept reads an order. Fault NotFound/ORDER_NOT_FOUND.

@@ -188,7 +188,7 @@ func TestCutFile_isMirrored(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, plan, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
+	o, plan, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -327,7 +327,7 @@ func TestKeep_refusesWhatIsBlocked(t *testing.T) {
 	name, _, _ := p.Read(ctx, b.Name, "angle", []byte(angle), cut.ReadOptions{})
 	store := p.Book.(*bench)
 	store.machines[1].Dials[0].High = 120_000 // a press that can not reach 145 °C
-	_, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
+	_, _, _, err := p.Keep(ctx, b, in, orderFor(name, 3), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(0, 0))
 	if f, ok := fault.As(err); !ok || f.Reason != "ORDER_BLOCKED" || len(store.orders) != 0 {
 		t.Errorf("got %v with %d orders kept", err, len(store.orders))
 	}

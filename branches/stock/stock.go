@@ -66,21 +66,24 @@ type Use struct {
 
 // Shelf keeps rolls and movements.
 type Shelf interface {
+	// Every act has an id of its own. One that the branch sent before with something else in it is refused with the fault
+	// Invalid/MOVEMENT_ID_REUSED, and changes nothing.
+
 	// Rolls lists a branch's rolls with what is left, by film, colour and age.
 	Rolls(ctx context.Context, branch string) ([]Roll, error)
 	// Roll reads one. Fault NotFound/ROLL_NOT_FOUND.
 	Roll(ctx context.Context, name string) (Roll, error)
-	// AddRoll stores a roll and its first movement (Length); the same movement id again changes nothing.
+	// AddRoll stores a roll and its first movement (Length); the same again changes nothing. Fault Invalid/ROLL_TAKEN.
 	AddRoll(ctx context.Context, r Roll, first Movement) error
-	// Move stores a movement; the same id again changes nothing. Fault NotReady/ROLL_TOO_SHORT where less than
+	// Move stores a movement; the same again changes nothing. Fault NotReady/ROLL_TOO_SHORT where less than
 	// nothing would be left, NotFound/ROLL_NOT_FOUND.
 	Move(ctx context.Context, m Movement) error
 	// Count stores what was measured on a roll: the change is worked out against the account in the same instant, and
-	// a count that agrees is stored too. It answers the stored movement; the same id again answers the first. Fault
+	// a count that agrees is stored too. It answers the stored movement; the same again answers the first. Fault
 	// NotFound/ROLL_NOT_FOUND.
 	Count(ctx context.Context, m Movement) (Movement, error)
 	// Cut takes a piece off a roll and stores it as a remnant with the roll's film, lot and age; both movements or
-	// none. The same id again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND,
+	// none. The same again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND,
 	// Invalid/REMNANT_INVALID where it is wider than the roll, Invalid/ROLL_TAKEN.
 	Cut(ctx context.Context, p Piece) error
 	// Movements lists those of a branch, or of one roll, newest first, beginning after the one named by its time and

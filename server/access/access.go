@@ -18,17 +18,18 @@ const room = "access"
 
 // Reasons of this room's faults; the list is append-only.
 const (
-	SignInRefused     fault.Reason = "SIGN_IN_REFUSED"
-	SignInSlowed      fault.Reason = "SIGN_IN_SLOWED"
-	SignInBusy        fault.Reason = "SIGN_IN_BUSY"
-	SessionEnded      fault.Reason = "SESSION_ENDED"
-	NotYourRole       fault.Reason = "NOT_YOUR_ROLE"
-	NotYourBranch     fault.Reason = "NOT_YOUR_BRANCH"
-	PersonInvalid     fault.Reason = "PERSON_INVALID"
-	RoleNeedsBranch   fault.Reason = "ROLE_NEEDS_BRANCH"
-	FirstPersonExists fault.Reason = "FIRST_PERSON_EXISTS"
-	WordWrong         fault.Reason = "WORD_WRONG"
-	NotYourself       fault.Reason = "NOT_YOURSELF"
+	SignInRefused      fault.Reason = "SIGN_IN_REFUSED"
+	SignInSlowed       fault.Reason = "SIGN_IN_SLOWED"
+	SignInBusy         fault.Reason = "SIGN_IN_BUSY"
+	SessionEnded       fault.Reason = "SESSION_ENDED"
+	NotYourRole        fault.Reason = "NOT_YOUR_ROLE"
+	NotYourBranch      fault.Reason = "NOT_YOUR_BRANCH"
+	PersonInvalid      fault.Reason = "PERSON_INVALID"
+	RoleNeedsBranch    fault.Reason = "ROLE_NEEDS_BRANCH"
+	FirstPersonExists  fault.Reason = "FIRST_PERSON_EXISTS"
+	WordWrong          fault.Reason = "WORD_WRONG"
+	NotYourself        fault.Reason = "NOT_YOURSELF"
+	SessionUnconfirmed fault.Reason = "SESSION_UNCONFIRMED"
 )
 
 type personKey struct{}

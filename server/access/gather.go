@@ -105,6 +105,15 @@ type refreshed struct {
 // them every half minute whatever the marks say. It must not be called twice at once.
 func (g *Guard) Refresh(ctx context.Context) error {
 	now := g.now()
+	err := g.refresh(ctx, now)
+	g.away.Store(err != nil)
+	if err == nil {
+		g.heard.Store(now.UnixNano())
+	}
+	return err
+}
+
+func (g *Guard) refresh(ctx context.Context, now time.Time) error {
 	seen, old, young := g.cache.due(now, g.whole.at)
 	if len(seen) > 0 {
 		if err := g.directory.SeeSessions(ctx, seen, now); err != nil {

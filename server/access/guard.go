@@ -45,7 +45,9 @@ type Guard struct {
 	tries   tries
 	cache   sessionCache
 	gather  gatherer
-	whole   refreshed // Refresh alone uses it
+	whole   refreshed    // Refresh alone uses it
+	away    atomic.Bool  // whether the last Refresh could not ask
+	heard   atomic.Int64 // when the last Refresh could, in Unix nanoseconds
 
 	wordMu sync.Mutex
 	word   *[sha256.Size]byte // hash of the first person's one-time word; nil where there is none
@@ -130,15 +132,12 @@ func (g *Guard) SignIn(ctx context.Context, email, password string) (string, Ses
 // writes down. Fault
 // NotSignedIn/SESSION_ENDED where it is unknown, ended, unused too long, or its person is barred.
 func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session, error) {
-	var raw [tokenBytes]byte
-	if len(token) != tokenText {
-		return Person{}, Session{}, sessionEnded()
-	}
-	if _, err := strict.Decode(raw[:], []byte(token)); err != nil {
+	hash, ok := hashOf(token)
+	if !ok {
 		return Person{}, Session{}, sessionEnded()
 	}
 	now := g.now()
-	p, s, err := g.look(ctx, sha256.Sum256([]byte(token)), now)
+	p, s, err := g.look(ctx, hash, now)
 	if err != nil {
 		return Person{}, Session{}, err
 	}
@@ -149,6 +148,18 @@ func (g *Guard) Authenticate(ctx context.Context, token string) (Person, Session
 	return p, s, nil
 }
 
+// hashOf is what a session is known by; ok is false for what is no token.
+func hashOf(token string) (hash SessionHash, ok bool) {
+	var raw [tokenBytes]byte
+	if len(token) != tokenText {
+		return hash, false
+	}
+	if _, err := strict.Decode(raw[:], []byte(token)); err != nil {
+		return hash, false
+	}
+	return sha256.Sum256([]byte(token)), true
+}
+
 // Still asks whether a session goes on, without counting as use: open streams ask it now and then, so that they
 // close within seconds of a sign-out. Fault NotSignedIn/SESSION_ENDED.
 func (g *Guard) Still(ctx context.Context, hash SessionHash) error {
@@ -157,7 +168,7 @@ func (g *Guard) Still(ctx context.Context, hash SessionHash) error {
 }
 
 // Ended asks of many sessions at once which have ended, as Still does of one; the faults stand by session. An error is
-// that they could not all be read.
+// that they could not all be read; those that were read less than AwayLife ago go on, and the others have ended.
 func (g *Guard) Ended(ctx context.Context, hashes []SessionHash) (map[SessionHash]error, error) {
 	now := g.now()
 	ended := map[SessionHash]error{}
@@ -175,6 +186,7 @@ func (g *Guard) Ended(ctx context.Context, hashes []SessionHash) (map[SessionHas
 	mark := g.cache.mark()
 	list, err := g.directory.Standings(ctx, unread)
 	if err != nil {
+		g.overWhileAway(unread, now, ended)
 		return ended, err
 	}
 	found := make(map[SessionHash]bool, len(list))

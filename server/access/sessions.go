@@ -34,6 +34,23 @@ func (c *sessionCache) read(hash SessionHash, now time.Time) (Person, Session, b
 	return e.person, e.session, true
 }
 
+// lastKnown gives what is known from less than AwayLife ago, for when nothing better is to be had.
+func (c *sessionCache) lastKnown(hash SessionHash, now time.Time) (Person, Session, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	e, ok := c.by[hash]
+	if !ok || !e.recent(now) {
+		return Person{}, Session{}, false
+	}
+	e.asked = now
+	return e.person, e.session, true
+}
+
+// recent reports whether an entry may still stand in for the store. A clock that went back proves nothing.
+func (e *cached) recent(now time.Time) bool {
+	return now.Sub(e.read) < AwayLife && !now.Before(e.read)
+}
+
 func (c *sessionCache) mark() int {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -120,8 +137,10 @@ func (c *sessionCache) due(now, began time.Time) (seen, old, young []SessionHash
 			seen, e.used = append(seen, hash), false
 		}
 		if now.Sub(e.asked) >= forgetAfter || now.Before(e.asked) {
-			delete(c.by, hash)
-			continue
+			if !e.recent(now) {
+				delete(c.by, hash)
+			}
+			continue // it is kept for lastKnown, and read anew when somebody asks for it
 		}
 		// What was first read after the instant may have changed before the marks were taken.
 		if e.session.Started.After(began) || e.first.After(began) {

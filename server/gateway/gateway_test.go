@@ -537,8 +537,9 @@ func TestProbes(t *testing.T) {
 	var store, cache error
 	clock := time.Unix(0, 0)
 	state := func(r *readiness) readyState { clock = clock.Add(askEvery); return r.state(context.Background()) }
+	memory := false
 	r := &readiness{log: zap.NewNop(), now: func() time.Time { return clock }, checks: []Check{
-		{Name: "store", Needed: true, Ask: func(context.Context) error { return store }},
+		{Name: "store", Needed: true, GoesOn: func() bool { return memory }, Ask: func(context.Context) error { return store }},
 		{Name: "cache", Ask: func(context.Context) error { return cache }},
 	}}
 	if got := state(r); got.State != "ready" || len(got.Checks) != 2 {
@@ -554,6 +555,10 @@ func TestProbes(t *testing.T) {
 	}
 	store = errors.New("gone")
 	if got := state(r); got.State != "unready" || got.Checks[0].State != "down" {
+		t.Errorf("got %+v", got)
+	}
+	memory = true // what is needed is away, and there is enough to go on without it
+	if got := state(r); got.State != "degraded" || got.Checks[0].State != "down" {
 		t.Errorf("got %+v", got)
 	}
 

@@ -15,6 +15,8 @@ import (
 type Check struct {
 	Name   string
 	Needed bool // whether the server is of no use without it; a cache is not needed
+	// GoesOn says of what is needed whether the server has enough in memory to be of use without it for a while; nil is no.
+	GoesOn func() bool
 	Ask    func(context.Context) error
 }
 
@@ -111,9 +113,10 @@ func (s *readiness) state(ctx context.Context) readyState {
 		shown := "ok"
 		if err := check.Ask(ctx); err != nil {
 			shown = "down"
-			s.log.Warn("not ready", zap.String("check", check.Name), zap.Bool("needed", check.Needed), zap.Error(err))
+			needed := check.Needed && (check.GoesOn == nil || !check.GoesOn())
+			s.log.Warn("not ready", zap.String("check", check.Name), zap.Bool("needed", needed), zap.Error(err))
 			switch {
-			case check.Needed:
+			case needed:
 				state.State = "unready"
 			case state.State == "ready":
 				state.State = "degraded"

@@ -58,6 +58,7 @@ type Catalog struct {
 	turn     chan struct{} // holds one token: who has it may ask the inner catalog for releases
 	news     atomic.Int64  // rises with every piece of news; see pointer
 	newest   atomic.Pointer[pointer]
+	silent   silence
 	releases atomic.Pointer[[]recipes.SignedRelease] // 1, 2, 3 … as far as known; they never change
 }
 
@@ -155,13 +156,18 @@ func (c *Catalog) Records(ctx context.Context, kind recipes.Kind) ([]recipes.Rev
 	return c.inner.Records(ctx, kind)
 }
 
-// NewestRelease is the number that was read last, as long as no news came and PointerLife has not passed.
+// NewestRelease is the number that was read last, as long as no news came and PointerLife has not passed. An inner catalog
+// that is away is asked once a second, by one asker; the others are told at once that it is.
 func (c *Catalog) NewestRelease(ctx context.Context) (int64, error) {
 	if n, ok := c.known(); ok {
 		c.counted.memoryHit.Inc()
 		return n, nil
 	}
 	c.counted.memoryMiss.Inc()
+	known, err := c.silent.mind(c.now())
+	if err != nil {
+		return 0, err
+	}
 	if err := c.take(ctx); err != nil {
 		return 0, err
 	}
@@ -169,12 +175,20 @@ func (c *Catalog) NewestRelease(ctx context.Context) (int64, error) {
 	if n, ok := c.known(); ok { // somebody else asked while this one waited
 		return n, nil
 	}
-	p := pointer{news: c.news.Load(), read: c.now()}
-	c.counted.store.Inc()
-	var err error
-	if p.number, err = c.inner.NewestRelease(ctx); err != nil {
+	if err := c.silent.since(known); err != nil { // who had the turn waited in vain
 		return 0, err
 	}
+	p := pointer{news: c.news.Load(), read: c.now()}
+	c.counted.store.Inc()
+	asking, stop := context.WithTimeout(ctx, storePatience)
+	defer stop()
+	if p.number, err = c.inner.NewestRelease(asking); err != nil {
+		if ctx.Err() == nil {
+			c.silent.note(err, c.now())
+		}
+		return 0, err
+	}
+	c.silent.over()
 	c.newest.Store(&p)
 	return p.number, nil
 }
@@ -224,7 +238,9 @@ func (c *Catalog) more(ctx context.Context, newest int64) ([]recipes.SignedRelea
 		return list, nil
 	}
 	c.counted.store.Inc()
-	added, err := c.inner.Releases(ctx, int64(len(list)))
+	asking, stop := context.WithTimeout(ctx, storePatience)
+	defer stop()
+	added, err := c.inner.Releases(asking, int64(len(list)))
 	if err != nil {
 		return nil, err
 	}

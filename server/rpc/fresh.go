@@ -23,14 +23,21 @@ type fresh struct {
 }
 
 // freshness is a signed statement that a release is the newest; number 0 says that there is none. It is a piece of an
-// encoded PullSheetResponse, the same for every branch. A house that vouches for nothing gives none.
-func (h *House) freshness(number int64, digest recipes.Digest) ([]byte, error) {
+// encoded PullSheetResponse, the same for every branch. A house that vouches for nothing gives none. Where the store did
+// not confirm the number, the last statement stands as long as it says, and none is made.
+func (h *House) freshness(number int64, digest recipes.Digest, confirmed bool) ([]byte, error) {
 	if h.Vouch == nil {
 		return nil, nil
 	}
 	f, now := &h.fresh, h.Now()
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	if !confirmed {
+		if f.number != number {
+			return nil, nil
+		}
+		return f.signed, nil
+	}
 	// A clock that was set back makes a new one too.
 	if f.signed != nil && f.number == number && now.Before(f.until) && f.until.Sub(now) <= freshAgain {
 		return f.signed, nil

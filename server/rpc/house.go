@@ -3,6 +3,7 @@ package rpc
 import (
 	"context"
 	"strconv"
+	"sync/atomic"
 	"time"
 
 	"go.uber.org/zap"
@@ -48,7 +49,8 @@ type House struct {
 	Now     func() time.Time
 	Log     *zap.Logger
 
-	fresh fresh
+	fresh   fresh
+	holding atomic.Bool // whether there is a table to answer pulls from
 }
 
 // Register registers every service.

@@ -173,7 +173,7 @@ func (f *frame) signedIn(ctx context.Context, method string) (context.Context, e
 	if token == "" {
 		return ctx, nil
 	}
-	p, s, err := f.Guard.Authenticate(ctx, token)
+	p, s, err := f.Guard.Recognise(ctx, token, method)
 	if err != nil {
 		return nil, err
 	}

@@ -25,9 +25,6 @@ func (s *stockService) CountRoll(ctx context.Context, req *branchesv1.CountRollR
 	if err != nil {
 		return nil, err
 	}
-	if m.Why != "count" || m.Roll != req.GetRoll() {
-		return nil, fault.New(fault.Invalid, "stock", "MOVEMENT_INVALID", "This id was sent before with something else. Count again.")
-	}
 	r, err := s.h.Shelf.Roll(ctx, req.GetRoll())
 	return &branchesv1.CountRollResponse{Roll: rollMessage(r), Movement: movementMessage(m)}, err
 }

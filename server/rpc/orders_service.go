@@ -161,11 +161,11 @@ func (s *ordersService) CreateOrder(ctx context.Context, req *ordersv1.CreateOrd
 	if err != nil {
 		return nil, err
 	}
-	o, plan, err := s.h.Planner.Keep(ctx, b, in, orderOf(req.GetOrder()), heldOf(req.GetKeep()), req.GetId(), dayAt(b, now), now)
+	o, plan, created, err := s.h.Planner.Keep(ctx, b, in, orderOf(req.GetOrder()), heldOf(req.GetKeep()), req.GetId(), dayAt(b, now), now)
 	if err != nil {
 		return nil, err
 	}
-	return &ordersv1.CreateOrderResponse{Order: orderMessage(o, now), Plan: planMessage(plan)}, nil
+	return &ordersv1.CreateOrderResponse{Order: orderMessage(o, created), Plan: planMessage(plan)}, nil
 }
 
 func (s *ordersService) GetOrder(ctx context.Context, req *ordersv1.GetOrderRequest) (*ordersv1.GetOrderResponse, error) {

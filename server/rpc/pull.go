@@ -23,7 +23,7 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 	if err != nil {
 		return nil, err
 	}
-	t, err := s.sheets.upTo(ctx, s.h.Office.Catalog)
+	t, confirmed, err := s.standing(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -43,7 +43,7 @@ func (s *catalogService) PullSheet(ctx context.Context, req *recipesv1.PullSheet
 	if err != nil {
 		return nil, err
 	}
-	fresh, err := s.h.freshness(t.newest, t.digest)
+	fresh, err := s.h.freshness(t.newest, t.digest, confirmed)
 	if err != nil {
 		return nil, err
 	}

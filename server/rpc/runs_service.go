@@ -135,7 +135,8 @@ func (s *runsService) CorrectRun(ctx context.Context, req *branchesv1.CorrectRun
 	if stored > 0 { // sent again, it is no second act
 		s.h.audit(ctx, "CorrectRun", list[0].Branch+"/runs/"+list[0].ID)
 	}
-	return &branchesv1.CorrectRunResponse{Run: runMessage(list[0])}, nil
+	r, err := s.h.Ledger.Run(ctx, list[0].Branch, list[0].ID) // as it was kept, also when it is sent again
+	return &branchesv1.CorrectRunResponse{Run: runMessage(r)}, err
 }
 
 // runsToken is where a page of runs ended, bound to the branch that was asked for; it carries no rights.

@@ -24,6 +24,7 @@ type sheets struct {
 	turn    sync.Mutex // held by whoever makes a table
 	table   atomic.Pointer[table]
 	spent   atomic.Int64
+	away    atomic.Bool // whether the last pull found the store not to answer
 }
 
 // table is everything that follows from the releases up to one number. A new release makes a new one.
@@ -86,16 +87,22 @@ func (s *sheets) upTo(ctx context.Context, catalog recipes.Catalog) (*table, err
 	if err != nil {
 		return nil, err
 	}
-	t := &table{newest: newest, signed: all, plain: make([]recipes.Release, len(all)), targeted: map[string][]int{}, scopes: map[string]*scope{}}
+	t := newTable(all)
+	t.newest = max(t.newest, newest)
+	s.spent.Store(0)
+	s.table.Store(t)
+	return t, nil
+}
+
+func newTable(all []recipes.SignedRelease) *table {
+	t := &table{signed: all, plain: make([]recipes.Release, len(all)), targeted: map[string][]int{}, scopes: map[string]*scope{}}
 	for i, r := range all {
 		t.newest, t.digest, t.plain[i] = r.Release.Number, r.Sealed.Digest(), r.Release
 		for _, branch := range r.Release.Branches {
 			t.targeted[branch] = append(t.targeted[branch], i)
 		}
 	}
-	s.spent.Store(0)
-	s.table.Store(t)
-	return t, nil
+	return t
 }
 
 func (t *table) scope(branch string, market recipes.Market) *scope {
@@ -177,10 +184,12 @@ func (w *window) answer(ctx context.Context, key position, making func(context.C
 	}
 }
 
-// keep counts what was encoded, and starts afresh where it is too much.
+// keep counts what was encoded, and starts afresh where it is too much. The releases stay: they are what is answered
+// from while the store is away.
 func (s *sheets) keep(bytes int) {
-	if s.spent.Add(int64(bytes)) > sheetMemory {
-		s.table.Store(nil)
+	t := s.table.Load()
+	if s.spent.Add(int64(bytes)) > sheetMemory && t != nil && s.table.CompareAndSwap(t, newTable(t.signed)) {
+		s.spent.Store(0)
 	}
 }
 

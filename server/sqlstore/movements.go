@@ -37,14 +37,14 @@ func scanMovement(row scanner) (stock.Movement, error) {
 	return m, err
 }
 
-// Move stores a movement; an id that the branch sent before changes nothing. Faults NotReady/ROLL_TOO_SHORT,
-// NotFound/ROLL_NOT_FOUND.
+// Move stores a movement; the same one again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND,
+// Invalid/MOVEMENT_ID_REUSED where the branch sent the id before with something else.
 func (s *Store) Move(ctx context.Context, m stock.Movement) error {
 	branch := branches.Of(m.Roll)
 	return s.inWrite(ctx, func(t *writing) error {
-		known, err := lockMovement(ctx, t, branch, m.ID)
-		if err != nil || known {
-			return err
+		before, err := lockMovement(ctx, t, branch, m.ID)
+		if err != nil || before != nil {
+			return orReused(err, before.says(m))
 		}
 		if _, err := rollWith(ctx, t, m); err != nil {
 			return err
@@ -53,22 +53,28 @@ func (s *Store) Move(ctx context.Context, m stock.Movement) error {
 	})
 }
 
-// Count stores what was measured on a roll, with the difference to the account at that instant, and answers it; an id
-// that the branch sent before answers the first. Fault NotFound/ROLL_NOT_FOUND.
+// Count stores what was measured on a roll, with the difference to the account at that instant, and answers it; the same
+// one again answers the first. Faults NotFound/ROLL_NOT_FOUND, Invalid/MOVEMENT_ID_REUSED.
 func (s *Store) Count(ctx context.Context, m stock.Movement) (stock.Movement, error) {
 	branch := branches.Of(m.Roll)
 	var stored stock.Movement
 	err := s.inWrite(ctx, func(t *writing) error {
-		known, err := lockMovement(ctx, t, branch, m.ID)
+		before, err := lockMovement(ctx, t, branch, m.ID)
 		if err != nil {
 			return err
 		}
-		if !known {
+		m.Why = "count"
+		if before != nil {
+			m.Change = before.Change // it follows from the account, which has moved on
+			if err := orReused(nil, before.says(m)); err != nil {
+				return err
+			}
+		} else {
 			r, err := rollWith(ctx, t, stock.Movement{Roll: m.Roll})
 			if err != nil {
 				return err
 			}
-			m.Why, m.Change = "count", m.Counted-r.Length
+			m.Change = m.Counted - r.Length
 			if err := addMovement(ctx, t, branch, m); err != nil {
 				return err
 			}
@@ -117,15 +123,42 @@ func rollWith(ctx context.Context, t *writing, m stock.Movement) (stock.Roll, er
 }
 
 // lockMovement keeps other movements of the branch out, so that no two take the same last millimetre.
-func lockMovement(ctx context.Context, t *writing, branch, id string) (known bool, err error) {
+// What has the id already is handed out; nil is nothing.
+func lockMovement(ctx context.Context, t *writing, branch, id string) (*sent, error) {
 	if err := t.lock(ctx, "stock_movement "+branch); err != nil {
-		return false, err
+		return nil, err
 	}
-	_, err = scanMovement(t.QueryRowContext(ctx, movementByID, branch, id))
+	m, err := scanMovement(t.QueryRowContext(ctx, movementByID, branch, id))
 	if none(err) {
-		return false, nil
+		return nil, nil
 	}
-	return err == nil, err
+	if err != nil {
+		return nil, err
+	}
+	return &sent{m}, nil
+}
+
+// sent is a movement that was stored under an id before.
+type sent struct{ stock.Movement }
+
+// says reports whether a movement that is sent again says what it said before. Who sends it, and when, may differ.
+func (s *sent) says(m stock.Movement) bool {
+	return s != nil && s.Roll == m.Roll && s.Change == m.Change && s.Why == m.Why && s.Counted == m.Counted && s.Other == m.Other
+}
+
+// saysOf reports the same of a roll that came with a movement.
+func saysOf(ctx context.Context, t *writing, r stock.Roll) (bool, error) {
+	was, err := scanRoll(t.QueryRowContext(ctx, rollByName, r.Name))
+	r.Length, r.Received = was.Length, was.Received // what is left, and when it came, may differ
+	return was == r, err
+}
+
+// orReused is an error, or else the fault of an id that says something else this time.
+func orReused(err error, same bool) error {
+	if err != nil || same {
+		return err
+	}
+	return fault.New(fault.Invalid, "stock", "MOVEMENT_ID_REUSED", "This was sent before with something else in it, and that was stored. Look at the roll; what you want now is sent by itself.")
 }
 
 // addMovement stores a movement no earlier than the roll's last one, whatever the clocks say, so that the sum up to each

@@ -50,15 +50,23 @@ func rollNotFound() error {
 	return fault.New(fault.NotFound, "stock", "ROLL_NOT_FOUND", "There is no such roll in this branch. Look at the list of rolls.")
 }
 
-// AddRoll stores a roll and its first movement, whose change is the roll's length; a movement id that the branch sent
-// before changes nothing. Fault Invalid/ROLL_TAKEN where another roll has the name.
+// AddRoll stores a roll and its first movement, whose change is the roll's length; the same again changes nothing. Faults
+// Invalid/ROLL_TAKEN where another roll has the name, Invalid/MOVEMENT_ID_REUSED where the branch sent the id before with
+// something else.
 func (s *Store) AddRoll(ctx context.Context, r stock.Roll, first stock.Movement) error {
 	branch := branches.Of(r.Name)
 	first.Roll, first.Change = r.Name, r.Length
 	return s.inWrite(ctx, func(t *writing) error {
-		known, err := lockMovement(ctx, t, branch, first.ID)
-		if err != nil || known {
+		before, err := lockMovement(ctx, t, branch, first.ID)
+		if err != nil {
 			return err
+		}
+		if before != nil {
+			same := before.says(first)
+			if same {
+				same, err = saysOf(ctx, t, r)
+			}
+			return orReused(err, same)
 		}
 		return addRoll(ctx, t, branch, r, first)
 	})
@@ -78,16 +86,29 @@ func addRoll(ctx context.Context, t *writing, branch string, r stock.Roll, first
 }
 
 // Cut takes a piece off a roll and stores it as a remnant with the roll's film, lot and age; both movements or none.
-// The same id again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND, Invalid/REMNANT_INVALID,
-// Invalid/ROLL_TAKEN.
+// The same again changes nothing. Faults NotReady/ROLL_TOO_SHORT, NotFound/ROLL_NOT_FOUND, Invalid/REMNANT_INVALID,
+// Invalid/ROLL_TAKEN, Invalid/MOVEMENT_ID_REUSED.
 func (s *Store) Cut(ctx context.Context, p stock.Piece) error {
 	branch := branches.Of(p.Roll)
 	return s.inWrite(ctx, func(t *writing) error {
-		known, err := lockMovement(ctx, t, branch, p.ID)
-		if err != nil || known {
+		off := stock.Movement{ID: p.ID, Roll: p.Roll, Change: -p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Remnant}
+		before, err := lockMovement(ctx, t, branch, p.ID)
+		if err != nil {
 			return err
 		}
-		off := stock.Movement{ID: p.ID, Roll: p.Roll, Change: -p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Remnant}
+		if before != nil {
+			same := before.says(off)
+			if same {
+				roll, err := rollWith(ctx, t, stock.Movement{Roll: p.Roll})
+				if err != nil {
+					return err
+				}
+				if same, err = saysOf(ctx, t, remnantOf(roll, p)); err != nil {
+					return err
+				}
+			}
+			return orReused(nil, same)
+		}
 		roll, err := rollWith(ctx, t, off)
 		if err != nil {
 			return err
@@ -98,14 +119,19 @@ func (s *Store) Cut(ctx context.Context, p stock.Piece) error {
 		if err := addMovement(ctx, t, branch, off); err != nil {
 			return err
 		}
-		piece := roll
-		piece.Name, piece.CutFrom, piece.Remnant, piece.Place, piece.Length = p.Remnant, p.Roll, true, p.Place, p.Length
-		if p.Width > 0 {
-			piece.Width = p.Width
-		}
+		piece := remnantOf(roll, p)
 		on := stock.Movement{ID: p.ID + putAway, Roll: p.Remnant, Change: p.Length, Why: "remnant", Person: p.Person, Made: p.Made, Other: p.Roll}
 		return addRoll(ctx, t, branch, piece, on)
 	})
+}
+
+// remnantOf is the piece as a roll of its own.
+func remnantOf(roll stock.Roll, p stock.Piece) stock.Roll {
+	roll.Name, roll.CutFrom, roll.Remnant, roll.Place, roll.Length = p.Remnant, p.Roll, true, p.Place, p.Length
+	if p.Width > 0 {
+		roll.Width = p.Width
+	}
+	return roll
 }
 
 // putAway ends the id of a remnant's own first movement: the client made one id for both.

@@ -89,7 +89,7 @@ var branchPromises = []promise{
 		}
 		want := stock.Movement{ID: "c1", Roll: r.Name, Change: -40, Why: "count", Person: "people/bo", Made: noon.Add(time.Hour), Counted: 960, Left: 960}
 		same(t, count("c1", 960), want)
-		same(t, count("c1", 500), want) // sent twice, stored once
+		same(t, count("c1", 960), want) // sent twice, stored once
 		same(t, count("c2", 960).Change, units.Millimetres(0))
 		same(t, count("c3", 0).Left, units.Millimetres(0))
 		same(t, count("c4", 300).Change, units.Millimetres(300))
@@ -97,6 +97,46 @@ var branchPromises = []promise{
 		same(t, got(s.Roll(t.Context(), r.Name))(t), r)
 		_, err := s.Count(t.Context(), stock.Movement{ID: "c5", Roll: harbour + "/rolls/none", Made: noon})
 		refused(t, err, fault.NotFound, "ROLL_NOT_FOUND")
+	}},
+	{"an id with something else in it is refused and changes nothing", func(t *testing.T, s Stores) {
+		r, first := roll("r1", 1000)
+		must(t, s.AddRoll(t.Context(), r, first))
+		draw := stock.Movement{ID: "m1", Roll: r.Name, Change: -300, Why: "draw", Person: "people/bo", Made: noon}
+		must(t, s.Move(t.Context(), draw))
+		count := stock.Movement{ID: "c1", Roll: r.Name, Counted: 690, Person: "people/bo", Made: noon}
+		got(s.Count(t.Context(), count))(t)
+		piece := stock.Piece{ID: "p1", Roll: r.Name, Remnant: harbour + "/rolls/p1", Length: 90, Width: 300, Place: "drawer", Person: "people/bo", Made: noon}
+		must(t, s.Cut(t.Context(), piece))
+		must(t, s.Move(t.Context(), stock.Movement{ID: "m2", Roll: r.Name, Change: -100, Why: "draw", Made: noon})) // the account moves on
+		before, list := got(s.Rolls(t.Context(), harbour))(t), got(s.Movements(t.Context(), harbour, time.Time{}, "", 100))(t)
+		later := noon.Add(time.Hour)
+		other, longer := r, first
+		other.Colour = "red"
+		longer.ID = draw.ID
+		for name, act := range map[string]func() error{
+			"a roll of another colour":    func() error { return s.AddRoll(t.Context(), other, first) },
+			"a roll under a draw's id":    func() error { return s.AddRoll(t.Context(), r, longer) },
+			"a draw of another length":    func() error { m := draw; m.Change--; return s.Move(t.Context(), m) },
+			"waste instead of a draw":     func() error { m := draw; m.Why = "waste"; return s.Move(t.Context(), m) },
+			"a draw from another roll":    func() error { m := draw; m.Roll = piece.Remnant; return s.Move(t.Context(), m) },
+			"a draw under a count's id":   func() error { m := draw; m.ID = count.ID; return s.Move(t.Context(), m) },
+			"another measure":             func() error { m := count; m.Counted--; _, err := s.Count(t.Context(), m); return err },
+			"a count under a draw's id":   func() error { m := count; m.ID = draw.ID; _, err := s.Count(t.Context(), m); return err },
+			"a longer piece":              func() error { p := piece; p.Length++; return s.Cut(t.Context(), p) },
+			"a wider piece":               func() error { p := piece; p.Width++; return s.Cut(t.Context(), p) },
+			"a piece in another place":    func() error { p := piece; p.Place = "shelf"; return s.Cut(t.Context(), p) },
+			"a piece under a draw's id":   func() error { p := piece; p.ID = draw.ID; return s.Cut(t.Context(), p) },
+			"a piece off another's piece": func() error { p := piece; p.Roll = piece.Remnant; return s.Cut(t.Context(), p) },
+		} {
+			t.Run(name, func(t *testing.T) { refused(t, act(), fault.Invalid, "MOVEMENT_ID_REUSED") })
+		}
+		draw.Made, draw.Person, count.Made, piece.Made, r.Received = later, "people/cy", later, later, later // the same, from another hand
+		must(t, s.AddRoll(t.Context(), r, first))
+		must(t, s.Move(t.Context(), draw))
+		got(s.Count(t.Context(), count))(t)
+		must(t, s.Cut(t.Context(), piece))
+		same(t, got(s.Rolls(t.Context(), harbour))(t), before)
+		same(t, got(s.Movements(t.Context(), harbour, time.Time{}, "", 100))(t), list)
 	}},
 	{"a remnant is cut off a roll whole or not at all", func(t *testing.T, s Stores) {
 		r, first := roll("r1", 1000)

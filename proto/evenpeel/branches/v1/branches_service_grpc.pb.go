@@ -316,18 +316,18 @@ type StockServiceClient interface {
 	// auditor. Fails with BRANCH_NOT_FOUND.
 	ListRolls(ctx context.Context, in *ListRollsRequest, opts ...grpc.CallOption) (*ListRollsResponse, error)
 	// ReceiveRoll takes a roll or remnant into stock; sending twice stores once. May call: people of that branch.
-	// Fails with ROLL_INVALID, BRANCH_NOT_FOUND.
+	// Fails with ROLL_INVALID, BRANCH_NOT_FOUND, MOVEMENT_ID_REUSED where the id was sent with something else before.
 	ReceiveRoll(ctx context.Context, in *ReceiveRollRequest, opts ...grpc.CallOption) (*ReceiveRollResponse, error)
 	// MoveRoll draws from a roll, or corrects it after a count; sending twice stores once. May call: people of that
-	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID.
+	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID, MOVEMENT_ID_REUSED.
 	MoveRoll(ctx context.Context, in *MoveRollRequest, opts ...grpc.CallOption) (*MoveRollResponse, error)
 	// CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
 	// that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
-	// MOVEMENT_INVALID.
+	// MOVEMENT_ID_REUSED.
 	CountRoll(ctx context.Context, in *CountRollRequest, opts ...grpc.CallOption) (*CountRollResponse, error)
 	// CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
 	// or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
-	// REMNANT_INVALID.
+	// REMNANT_INVALID, MOVEMENT_ID_REUSED.
 	CutRemnant(ctx context.Context, in *CutRemnantRequest, opts ...grpc.CallOption) (*CutRemnantResponse, error)
 	// ListMovements lists what happened to a roll, or to every roll of a branch, newest first. May call: people of that
 	// branch, managers, auditor. Fails with BRANCH_NOT_FOUND, ROLL_NOT_FOUND.
@@ -425,18 +425,18 @@ type StockServiceServer interface {
 	// auditor. Fails with BRANCH_NOT_FOUND.
 	ListRolls(context.Context, *ListRollsRequest) (*ListRollsResponse, error)
 	// ReceiveRoll takes a roll or remnant into stock; sending twice stores once. May call: people of that branch.
-	// Fails with ROLL_INVALID, BRANCH_NOT_FOUND.
+	// Fails with ROLL_INVALID, BRANCH_NOT_FOUND, MOVEMENT_ID_REUSED where the id was sent with something else before.
 	ReceiveRoll(context.Context, *ReceiveRollRequest) (*ReceiveRollResponse, error)
 	// MoveRoll draws from a roll, or corrects it after a count; sending twice stores once. May call: people of that
-	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID.
+	// branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID, MOVEMENT_ID_REUSED.
 	MoveRoll(context.Context, *MoveRollRequest) (*MoveRollResponse, error)
 	// CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
 	// that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
-	// MOVEMENT_INVALID.
+	// MOVEMENT_ID_REUSED.
 	CountRoll(context.Context, *CountRollRequest) (*CountRollResponse, error)
 	// CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
 	// or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
-	// REMNANT_INVALID.
+	// REMNANT_INVALID, MOVEMENT_ID_REUSED.
 	CutRemnant(context.Context, *CutRemnantRequest) (*CutRemnantResponse, error)
 	// ListMovements lists what happened to a roll, or to every roll of a branch, newest first. May call: people of that
 	// branch, managers, auditor. Fails with BRANCH_NOT_FOUND, ROLL_NOT_FOUND.

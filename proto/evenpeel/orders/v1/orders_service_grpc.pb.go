@@ -54,7 +54,8 @@ type OrdersServiceClient interface {
 	// LAYOUT_NOT_FOUND, and with SEARCHES_TAKEN (RESOURCE_EXHAUSTED) where this server searches for others just now.
 	ImprovePlan(ctx context.Context, in *ImprovePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ImprovePlanResponse], error)
 	// CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
-	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it.
+	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it, REQUEST_ID_REUSED where
+	// another order has the id.
 	CreateOrder(ctx context.Context, in *CreateOrderRequest, opts ...grpc.CallOption) (*CreateOrderResponse, error)
 	// GetOrder reads an order with the plan it was kept with. May call: people of that branch, managers, auditor.
 	// Fails with ORDER_NOT_FOUND.
@@ -215,7 +216,8 @@ type OrdersServiceServer interface {
 	// LAYOUT_NOT_FOUND, and with SEARCHES_TAKEN (RESOURCE_EXHAUSTED) where this server searches for others just now.
 	ImprovePlan(*ImprovePlanRequest, grpc.ServerStreamingServer[ImprovePlanResponse]) error
 	// CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
-	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it.
+	// Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it, REQUEST_ID_REUSED where
+	// another order has the id.
 	CreateOrder(context.Context, *CreateOrderRequest) (*CreateOrderResponse, error)
 	// GetOrder reads an order with the plan it was kept with. May call: people of that branch, managers, auditor.
 	// Fails with ORDER_NOT_FOUND.

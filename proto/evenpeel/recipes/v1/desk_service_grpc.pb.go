@@ -44,7 +44,8 @@ type DeskServiceClient interface {
 	// GetDraft reads one draft. May call: office editor, office approver, auditor. Fails with DRAFT_NOT_FOUND.
 	GetDraft(ctx context.Context, in *GetDraftRequest, opts ...grpc.CallOption) (*GetDraftResponse, error)
 	// CreateDraft starts a draft from a revision or from content. May call: office editor, office approver.
-	// Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID.
+	// Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID,
+	// REQUEST_ID_REUSED where the request id was sent with something else before.
 	CreateDraft(ctx context.Context, in *CreateDraftRequest, opts ...grpc.CallOption) (*CreateDraftResponse, error)
 	// UpdateDraft changes the fields of the mask. May call: office editor, office approver. Fails with
 	// DRAFT_MOVED_ON where the etag is not the newest, MASK_INVALID, DRAFT_CLOSED. Unlike AIP-134 the mask and the
@@ -62,7 +63,7 @@ type DeskServiceClient interface {
 	// Fails with DRAFT_MOVED_ON, DRAFT_CLOSED.
 	DiscardDraft(ctx context.Context, in *DiscardDraftRequest, opts ...grpc.CallOption) (*DiscardDraftResponse, error)
 	// CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
-	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
+	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN, REQUEST_ID_REUSED.
 	CreateRelease(ctx context.Context, in *CreateReleaseRequest, opts ...grpc.CallOption) (*CreateReleaseResponse, error)
 }
 
@@ -175,7 +176,8 @@ type DeskServiceServer interface {
 	// GetDraft reads one draft. May call: office editor, office approver, auditor. Fails with DRAFT_NOT_FOUND.
 	GetDraft(context.Context, *GetDraftRequest) (*GetDraftResponse, error)
 	// CreateDraft starts a draft from a revision or from content. May call: office editor, office approver.
-	// Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID.
+	// Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID,
+	// REQUEST_ID_REUSED where the request id was sent with something else before.
 	CreateDraft(context.Context, *CreateDraftRequest) (*CreateDraftResponse, error)
 	// UpdateDraft changes the fields of the mask. May call: office editor, office approver. Fails with
 	// DRAFT_MOVED_ON where the etag is not the newest, MASK_INVALID, DRAFT_CLOSED. Unlike AIP-134 the mask and the
@@ -193,7 +195,7 @@ type DeskServiceServer interface {
 	// Fails with DRAFT_MOVED_ON, DRAFT_CLOSED.
 	DiscardDraft(context.Context, *DiscardDraftRequest) (*DiscardDraftResponse, error)
 	// CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
-	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
+	// REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN, REQUEST_ID_REUSED.
 	CreateRelease(context.Context, *CreateReleaseRequest) (*CreateReleaseResponse, error)
 	mustEmbedUnimplementedDeskServiceServer()
 }

@@ -42,13 +42,13 @@ type ReleaseServiceClient interface {
 	// RELEASE_NOT_FOUND.
 	GetRelease(ctx context.Context, in *GetReleaseRequest, opts ...grpc.CallOption) (*GetReleaseResponse, error)
 	// CancelRelease cancels a scheduled release, by a new one. May call: office approver. Fails with RELEASE_NOT_FOUND,
-	// RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED.
+	// RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED, REQUEST_ID_REUSED.
 	CancelRelease(ctx context.Context, in *CancelReleaseRequest, opts ...grpc.CallOption) (*CancelReleaseResponse, error)
 	// ListProposals lists releases that wait for a second person, the soonest first. Overdue ones ask; none of them ever
 	// takes effect by itself. May call: office editor, office approver, auditor.
 	ListProposals(ctx context.Context, in *ListProposalsRequest, opts ...grpc.CallOption) (*ListProposalsResponse, error)
 	// ProposeRelease plans a release that another person has to approve. May call: office editor, office approver.
-	// Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+	// Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, REQUEST_ID_REUSED.
 	ProposeRelease(ctx context.Context, in *ProposeReleaseRequest, opts ...grpc.CallOption) (*ProposeReleaseResponse, error)
 	// ApproveRelease makes a release of exactly what was proposed and seen. May call: office approver, never the
 	// proposer. Fails with PROPOSAL_NOT_FOUND, PROPOSAL_CLOSED, OWN_PROPOSAL, CHANGED_SINCE_SEEN, RELEASE_OVERDUE where
@@ -151,13 +151,13 @@ type ReleaseServiceServer interface {
 	// RELEASE_NOT_FOUND.
 	GetRelease(context.Context, *GetReleaseRequest) (*GetReleaseResponse, error)
 	// CancelRelease cancels a scheduled release, by a new one. May call: office approver. Fails with RELEASE_NOT_FOUND,
-	// RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED.
+	// RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED, REQUEST_ID_REUSED.
 	CancelRelease(context.Context, *CancelReleaseRequest) (*CancelReleaseResponse, error)
 	// ListProposals lists releases that wait for a second person, the soonest first. Overdue ones ask; none of them ever
 	// takes effect by itself. May call: office editor, office approver, auditor.
 	ListProposals(context.Context, *ListProposalsRequest) (*ListProposalsResponse, error)
 	// ProposeRelease plans a release that another person has to approve. May call: office editor, office approver.
-	// Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+	// Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, REQUEST_ID_REUSED.
 	ProposeRelease(context.Context, *ProposeReleaseRequest) (*ProposeReleaseResponse, error)
 	// ApproveRelease makes a release of exactly what was proposed and seen. May call: office approver, never the
 	// proposer. Fails with PROPOSAL_NOT_FOUND, PROPOSAL_CLOSED, OWN_PROPOSAL, CHANGED_SINCE_SEEN, RELEASE_OVERDUE where

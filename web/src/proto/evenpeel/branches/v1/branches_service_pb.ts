@@ -2149,7 +2149,7 @@ export const StockService: GenService<{
   },
   /**
    * ReceiveRoll takes a roll or remnant into stock; sending twice stores once. May call: people of that branch.
-   * Fails with ROLL_INVALID, BRANCH_NOT_FOUND.
+   * Fails with ROLL_INVALID, BRANCH_NOT_FOUND, MOVEMENT_ID_REUSED where the id was sent with something else before.
    *
    * @generated from rpc evenpeel.branches.v1.StockService.ReceiveRoll
    */
@@ -2160,7 +2160,7 @@ export const StockService: GenService<{
   },
   /**
    * MoveRoll draws from a roll, or corrects it after a count; sending twice stores once. May call: people of that
-   * branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID.
+   * branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT, MOVEMENT_INVALID, MOVEMENT_ID_REUSED.
    *
    * @generated from rpc evenpeel.branches.v1.StockService.MoveRoll
    */
@@ -2172,7 +2172,7 @@ export const StockService: GenService<{
   /**
    * CountRoll notes what was really measured on a roll; the difference to the account becomes a movement, and a count
    * that agrees is noted too. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND,
-   * MOVEMENT_INVALID.
+   * MOVEMENT_ID_REUSED.
    *
    * @generated from rpc evenpeel.branches.v1.StockService.CountRoll
    */
@@ -2184,7 +2184,7 @@ export const StockService: GenService<{
   /**
    * CutRemnant cuts a piece off a roll or remnant and puts it away as a remnant of its own; both movements are stored
    * or none. Sending twice stores once. May call: people of that branch. Fails with ROLL_NOT_FOUND, ROLL_TOO_SHORT,
-   * REMNANT_INVALID.
+   * REMNANT_INVALID, MOVEMENT_ID_REUSED.
    *
    * @generated from rpc evenpeel.branches.v1.StockService.CutRemnant
    */

@@ -2339,7 +2339,8 @@ export const OrdersService: GenService<{
   },
   /**
    * CreateOrder works an order out and keeps both; asking twice keeps once. May call: people of that branch.
-   * Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it.
+   * Fails as PlanOrder does, and with ORDER_BLOCKED where a rule or note blocks it, REQUEST_ID_REUSED where
+   * another order has the id.
    *
    * @generated from rpc evenpeel.orders.v1.OrdersService.CreateOrder
    */

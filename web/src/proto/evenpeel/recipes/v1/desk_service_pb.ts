@@ -1052,7 +1052,8 @@ export const DeskService: GenService<{
   },
   /**
    * CreateDraft starts a draft from a revision or from content. May call: office editor, office approver.
-   * Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID.
+   * Fails with DRAFT_OPEN where the record has an open draft, REVISION_NOT_FOUND, RECORD_NAME_INVALID,
+   * REQUEST_ID_REUSED where the request id was sent with something else before.
    *
    * @generated from rpc evenpeel.recipes.v1.DeskService.CreateDraft
    */
@@ -1118,7 +1119,7 @@ export const DeskService: GenService<{
   },
   /**
    * CreateRelease puts revisions in force, or takes records out of force. May call: office approver. Fails with
-   * REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN.
+   * REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, RELEASE_TAKEN, REQUEST_ID_REUSED.
    *
    * @generated from rpc evenpeel.recipes.v1.DeskService.CreateRelease
    */

@@ -741,7 +741,7 @@ export const ReleaseService: GenService<{
   },
   /**
    * CancelRelease cancels a scheduled release, by a new one. May call: office approver. Fails with RELEASE_NOT_FOUND,
-   * RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED.
+   * RELEASE_NOT_SCHEDULED, RELEASE_CANCELLED, REQUEST_ID_REUSED.
    *
    * @generated from rpc evenpeel.recipes.v1.ReleaseService.CancelRelease
    */
@@ -763,7 +763,7 @@ export const ReleaseService: GenService<{
   },
   /**
    * ProposeRelease plans a release that another person has to approve. May call: office editor, office approver.
-   * Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST.
+   * Fails with REVISION_NOT_FOUND, RELEASE_INVALID, EFFECTIVE_IN_THE_PAST, REQUEST_ID_REUSED.
    *
    * @generated from rpc evenpeel.recipes.v1.ReleaseService.ProposeRelease
    */
