@@ -16,7 +16,7 @@ func TestCutFile_longerThanTheCuttersNumbers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, plan, err := p.Keep(t.Context(), b, in, orderFor(name, 120), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
+	o, plan, _, err := p.Keep(t.Context(), b, in, orderFor(name, 120), nil, "11111111-2222-3333-4444-555555555555", "2026-03-01", time.Unix(1_772_000_000, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
