@@ -152,15 +152,17 @@ func (o Office) released(ctx context.Context, person, request string, again func
 	if keep == nil {
 		keep = func(s SignedRelease) error { return o.Desk.KeepRelease(ctx, s, request) }
 	}
+	known := func() (SignedRelease, bool, error) {
+		made, ok, err := o.madeBy(ctx, request)
+		if err == nil && ok && !again(made.Release) {
+			err = reused(fmt.Sprintf("release %d", made.Release.Number))
+		}
+		return made, ok, err
+	}
 	for range 3 {
 		// Asked before anything is judged: a retry may come when the instant that it chose has passed.
-		switch made, ok, err := o.madeBy(ctx, request); {
-		case err != nil:
+		if made, ok, err := known(); ok || err != nil {
 			return made, err
-		case ok && !again(made.Release):
-			return SignedRelease{}, reused(fmt.Sprintf("release %d", made.Release.Number))
-		case ok:
-			return made, nil
 		}
 		// The desk's own list: a cache in front of the catalog may not know yet of what another process released.
 		chain, err := o.Desk.Releases(ctx, 0)
@@ -169,6 +171,10 @@ func (o Office) released(ctx context.Context, person, request string, again func
 		}
 		r, err := plan(chain)
 		if err != nil {
+			// The same request, sent at the same moment, may have been what made this one impossible.
+			if made, ok, again := known(); ok || again != nil {
+				return made, again
+			}
 			return SignedRelease{}, err
 		}
 		signed, err := o.signed(chain, person, r)
