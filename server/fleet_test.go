@@ -45,6 +45,7 @@ type fleet struct {
 	redis                  *exec.Cmd
 	editor, first, second  context.Context
 	bench                  context.Context
+	benches                []context.Context // further people of the lane: one may hold so many streams open
 	ids                    atomic.Int64
 }
 
@@ -80,6 +81,9 @@ func newFleet(t *testing.T) *fleet {
 	}
 	f.editor, f.first, f.second = person("editor", "", access.OfficeEditor), person("first", "", access.OfficeApprover), person("second", "", access.OfficeApprover)
 	f.bench = person("bench", lane, access.BranchOperator)
+	for i := range 12 {
+		f.benches = append(f.benches, person(fmt.Sprint("bench-", i), lane, access.BranchOperator))
+	}
 	f.startRedis(program)
 	t.Cleanup(func() { f.stopRedis() })
 	return f

@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"os"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -186,6 +188,52 @@ func TestSeveralServers(t *testing.T) {
 	f.startRedis("redis-server")
 	t.Run("Redis paused under load: no wrong byte, no failed pull, and nobody waits for it", func(t *testing.T) {
 		newest = f.pausedRedis(t, []*member{a, b, c}, note, newest)
+	})
+
+	t.Run("two hundred watchers who break off and come back are told every release once and in order", func(t *testing.T) {
+		made, watchers := 100, 200
+		if os.Getenv("EVENPEEL_PAUSE") != "" { // the long test
+			made = 300
+		}
+		list := f.watchAll(watchers, []*member{a, b, c}, newest, func() int64 {
+			for i := range made {
+				switch i {
+				case made / 4: // what is said from now on is lost
+					f.stopRedis()
+				case made / 2:
+					f.startRedis("redis-server")
+				case made * 3 / 4: // said, and heard by nobody
+					direct := f.direct()
+					err := direct.Do(t.Context(), "CLIENT", "KILL", "TYPE", "pubsub").Err()
+					if err := errors.Join(err, direct.Close()); err != nil {
+						t.Error(err)
+					}
+				}
+				var err error
+				if newest, err = f.release([]*member{a, b, c}[i%3], note); err != nil {
+					t.Error(err)
+					break
+				}
+			}
+			return newest
+		}, func() int64 {
+			var err error
+			if newest, err = f.release(b, note); err != nil {
+				t.Error(err)
+			}
+			return newest
+		})
+		events, connections := 0, 0
+		for i, h := range list {
+			if err := h.wrong(newest); err != nil {
+				t.Errorf("watcher %d: %v", i, err)
+			}
+			events, connections = events+len(h.told), connections+h.connections
+		}
+		if connections < 2*watchers {
+			t.Errorf("%d connections of %d watchers, so coming back was not tested", connections, watchers)
+		}
+		t.Logf("%d messages over %d connections", events, connections)
 	})
 
 	t.Run("who signs out at one is out at the others", func(t *testing.T) {
