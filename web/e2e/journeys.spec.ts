@@ -182,7 +182,7 @@ test("a drawing that can not be read is refused in one sentence, one without siz
     ),
   });
   await page.getByLabel("How wide is the design?").fill("80");
-  await page.getByRole("button", { name: "Read it at this width" }).click();
+  await page.getByRole("button", { name: "Read it this wide" }).click();
   await expect(page.getByLabel("How wide is the design?")).toHaveCount(0);
   await expect(refused).toHaveCount(0);
 });

@@ -58,6 +58,10 @@ export function useBench(branch: string, order: Order | null): Bench {
   const [found, setFound] = useState<{ key: string; index: number; layout: Layout } | null>(null);
   const improving = useImproving(branch, (index, layout) => setFound({ key, index, layout }));
   const searched = useRef("");
+  /** byHand ends searching by itself: whoever has taken the layout in hand decides when a search moves it. */
+  const byHand = () => {
+    searched.current = `${key}#${Number.MAX_SAFE_INTEGER}`;
+  };
 
   /** take puts what a search found in hand; then it can be undone like anything else. */
   const take = (): Step => {
@@ -70,6 +74,7 @@ export function useBench(branch: string, order: Order | null): Bench {
     if (order) improving.start(index, order, history.now, effort);
   };
   const stop = () => {
+    byHand();
     improving.stop();
     return take();
   };
@@ -117,9 +122,13 @@ export function useBench(branch: string, order: Order | null): Bench {
     retry: planned.retry,
     step: history.now,
     improving,
-    search,
+    search: (index, effort) => {
+      byHand();
+      search(index, effort);
+    },
     stop,
     hold: (index, held) => {
+      byHand();
       improving.stop();
       setFound(null);
       change(hold(history, index, held));
