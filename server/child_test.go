@@ -10,6 +10,7 @@ import (
 
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/backoff"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
@@ -62,8 +63,16 @@ func (c *child) start(t testing.TB) {
 	}
 	ctx, end := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer end()
-	_, err := accessv1.NewAccessServiceClient(c.conn).WhoAmI(ctx, &accessv1.WhoAmIRequest{}, grpc.WaitForReady(true))
-	if s, _ := status.FromError(err); s.Code().String() != "Unauthenticated" {
+	for {
+		_, err := accessv1.NewAccessServiceClient(c.conn).WhoAmI(ctx, &accessv1.WhoAmIRequest{}, grpc.WaitForReady(true))
+		switch status.Code(err) {
+		case codes.Unauthenticated:
+			return
+		case codes.Unavailable: // it went out over the connection of the one that was killed before
+			if ctx.Err() == nil {
+				continue
+			}
+		}
 		t.Fatalf("the server did not come up: %v\n%s", err, c.out)
 	}
 }
