@@ -9,6 +9,7 @@ import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Facts, Screen } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
 import { type Run, RunsService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { showInstant } from "../../units/durations.ts";
@@ -16,7 +17,6 @@ import { correctionOf, layoutOfRun } from "./correcting.ts";
 import { NoBranch } from "./NoBranch.tsx";
 import { OutcomeForm } from "./OutcomeForm.tsx";
 import { type Outcome, outcomeOfRun } from "./outcome.ts";
-import { uuid } from "./uuid.ts";
 
 const question = "What was really done?";
 const lookedAt = 200; // branches.v1 ListRunsRequest.page_size

@@ -10,6 +10,7 @@ import { FileDrop } from "../../kit/FileDrop.tsx";
 import { type FieldFault, wordsFor } from "../../kit/fault.ts";
 import { ErrorSummary, Failure, Notice } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Empty, Loading, Status } from "../../kit/Waiting.tsx";
 import { BranchesService, MachineKind } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { OrdersService } from "../../proto/evenpeel/orders/v1/orders_service_pb.ts";
@@ -35,8 +36,6 @@ import { openSheet } from "./sheet.ts";
 import { useBench } from "./useBench.ts";
 import { useDrawing } from "./useDrawing.ts";
 import { useNews } from "./useNews.ts";
-
-import { uuid } from "./uuid.ts";
 import { missing, nothingYet, orderOf, type Wanted, wantedOf } from "./wanted.ts";
 
 const question = "How does it lie on the roll, and how much film?";

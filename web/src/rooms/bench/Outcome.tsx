@@ -7,6 +7,7 @@ import { Actions, ButtonLink } from "../../kit/Button.tsx";
 import { Choice } from "../../kit/Field.tsx";
 import { Failure, Notice } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Empty, KeepingMark, Loading } from "../../kit/Waiting.tsx";
 import {
   MoveRollRequestSchema,
@@ -22,7 +23,6 @@ import { type Entry, type NewEntry, saveEntries } from "./outbox.ts";
 import { type Outcome, outcomeOf, outcomeOfRun, runOf } from "./outcome.ts";
 import { useSaved } from "./saved.ts";
 import { type Outbox, useOutbox } from "./useOutbox.ts";
-import { uuid } from "./uuid.ts";
 import { meanDwell, workOn } from "./work.ts";
 
 const question = "How did it go?";

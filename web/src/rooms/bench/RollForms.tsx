@@ -7,10 +7,10 @@ import { TextField } from "../../kit/Field.tsx";
 import { type FieldFault, wordsFor } from "../../kit/fault.ts";
 import { ErrorSummary, Failure, Notice } from "../../kit/Notice.tsx";
 import { QuantityField } from "../../kit/QuantityField.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { type Roll, StockService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import { type Micrometres, type Millimetres, millimetres } from "../../units/quantities.ts";
 import styles from "./bench.module.css";
-import { uuid } from "./uuid.ts";
 
 type FormProps = {
   roll: Roll;
@@ -29,8 +29,8 @@ type FrameProps = {
   children: (faults: readonly FieldFault[]) => ReactNode;
 };
 
-/** Frame is what the forms of a roll share: what is wrong is said at once and in place, and sending waits for it. */
-function Frame({ asked, error, failed, pending, words, onSend, children }: FrameProps) {
+/** Frame is what the forms of stock share: what is wrong is said at once and in place, and sending waits for it. */
+export function Frame({ asked, error, failed, pending, words, onSend, children }: FrameProps) {
   const [attempt, setAttempt] = useState(0);
   const fault = error ? faultOf(error) : null;
   const faults = attempt === 0 ? [] : asked.length > 0 ? asked : (fault?.fields ?? []);
@@ -54,7 +54,8 @@ function Frame({ asked, error, failed, pending, words, onSend, children }: Frame
   );
 }
 
-const wrongIf = (...checks: readonly (false | FieldFault)[]) => checks.filter((check) => check !== false);
+export const wrongIf = (...checks: readonly (false | FieldFault)[]) =>
+  checks.filter((check) => check !== false);
 
 /** CountForm corrects what is left after somebody measured it; the difference is kept as a movement. */
 export function CountForm({ roll, onStored }: FormProps) {

@@ -1,8 +1,8 @@
 import "fake-indexeddb/auto";
 import { beforeEach, describe, expect, it } from "vitest";
 import type { Fault, FaultKind } from "../../kit/fault.ts";
+import { uuid } from "../../kit/uuid.ts";
 import { discard, drain, type Entry, entriesOf, isPermanent, saveEntries, waitAfter } from "./outbox.ts";
-import { uuid } from "./uuid.ts";
 
 const branch = "branches/hall";
 const fault = (kind: FaultKind): Fault => ({

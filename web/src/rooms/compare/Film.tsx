@@ -1,13 +1,12 @@
 import { useQuery } from "@connectrpc/connect-query";
 import { keepPreviousData } from "@tanstack/react-query";
 import { Link } from "wouter";
-import { faultOf } from "../../app/fault.ts";
 import { paths, withQuery } from "../../app/paths.ts";
 import { useNetwork } from "../../app/session.tsx";
-import { Failure } from "../../kit/Notice.tsx";
 import { Part, Screen } from "../../kit/Screen.tsx";
-import { Empty, Loading } from "../../kit/Waiting.tsx";
+import { Empty } from "../../kit/Waiting.tsx";
 import { CompareService, Mark, Metric } from "../../proto/evenpeel/compare/v1/compare_service_pb.ts";
+import { Answered } from "./Answered.tsx";
 import { Silent } from "./Silent.tsx";
 import { SpanForm } from "./SpanForm.tsx";
 import { StandingTable } from "./StandingTable.tsx";
@@ -38,23 +37,17 @@ export default function Film() {
       }}
       lead="Yield is decorated film area on good garments ÷ film area drawn. Open a branch to see where the rest went."
     >
-      {answer.error && (
-        <Failure
-          fault={faultOf(answer.error)}
-          title="The use of film could not be worked out"
-          onRetry={() => void answer.refetch()}
-          retrying={answer.isFetching}
-        />
-      )}
-      {answer.isPending && <Loading what="the use of film" rows={8} />}
-      {data &&
-        (data.standings.some((standing) => standing.mark !== Mark.SILENT) ? (
-          <YieldRows answer={data} mixAdjusted={false} name={`film-use-${span.toDay}`} />
-        ) : (
-          <Empty title="No branch drew film in these days.">
-            <p>Choose other days, or take a filter off.</p>
-          </Empty>
-        ))}
+      <Answered query={answer} what="the use of film" failed="The use of film could not be worked out">
+        {(use) =>
+          use.standings.some((standing) => standing.mark !== Mark.SILENT) ? (
+            <YieldRows answer={use} mixAdjusted={false} name={`film-use-${span.toDay}`} />
+          ) : (
+            <Empty title="No branch drew film in these days.">
+              <p>Choose other days, or take a filter off.</p>
+            </Empty>
+          )
+        }
+      </Answered>
       {span.film !== "" && (
         <p>
           <Link href={withQuery(paths.film(span.film), querySpan({ ...span, film: "" }, today))}>

@@ -12,6 +12,7 @@ import { Failure, Notice } from "../../kit/Notice.tsx";
 import { useNow } from "../../kit/now.ts";
 import { Part, Screen } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
 import { CatalogService, type RecordSummary } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
@@ -33,7 +34,7 @@ export default function Papers() {
   const certificates = useQuery(CatalogService.method.listRecords, { kind: "certificates" });
   const notes = useQuery(CatalogService.method.listRecords, { kind: "notes" });
   const start = useMutation(DeskService.method.createDraft);
-  const [request, setRequest] = useState(() => crypto.randomUUID());
+  const [request, setRequest] = useState(uuid);
   const records = [...(certificates.data?.records ?? []), ...(notes.data?.records ?? [])];
   const papers = usePapers(records);
   const opened = records.find((record) => record.record === view.get("open"));
@@ -48,7 +49,7 @@ export default function Papers() {
     const answer = await start
       .mutateAsync({ record: record.record, baseNumber: record.newest?.number ?? 0n, requestId: request })
       .catch(() => null); // start.error holds it and is shown
-    setRequest(crypto.randomUUID());
+    setRequest(uuid());
     if (!answer?.draft) return;
     void queries.invalidateQueries(); // the lists now have an open draft
     go(paths.draft(lastPart(answer.draft.name)));

@@ -14,6 +14,7 @@ import { Select } from "../../kit/Field.tsx";
 import { Failure } from "../../kit/Notice.tsx";
 import { Facts, Part, Screen } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Loading } from "../../kit/Waiting.tsx";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
@@ -34,7 +35,7 @@ export default function PriceListScreen() {
   const network = useNetwork();
   const person = usePerson();
   const units = useUnits();
-  const [request] = useState(() => crypto.randomUUID());
+  const [request] = useState(uuid);
   const wanted = /^[1-9]\d{0,14}$/.test(view.get("revision") ?? "")
     ? BigInt(view.get("revision") ?? "0")
     : 0n;

@@ -10,6 +10,7 @@ import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { TextField } from "../../kit/Field.tsx";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { Screen } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { blank, caseOf, kinds } from "./content.ts";
@@ -31,7 +32,7 @@ export function NewRecord({ folder }: { folder: string }) {
   const from = view.get("from") ?? "";
   const [, record = "", number = "0"] = /^([a-z]+\/[a-z0-9-]+)\/revisions\/(\d{1,15})$/.exec(from) ?? [];
   const [attempt, setAttempt] = useState(0);
-  const [request] = useState(() => crypto.randomUUID());
+  const [request] = useState(uuid);
   const source = useQuery(
     CatalogService.method.getRevision,
     { record, number: BigInt(number) },

@@ -10,6 +10,7 @@ import { Actions, Button, ButtonLink } from "../../kit/Button.tsx";
 import { useUnits } from "../../kit/choices.ts";
 import { Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
 import { blank } from "./content.ts";
@@ -22,7 +23,7 @@ export function PlaceTables() {
   const units = useUnits();
   const [, go] = useLocation();
   const queries = useQueryClient();
-  const [request] = useState(() => crypto.randomUUID());
+  const [request] = useState(uuid);
   const list = useQuery(CatalogService.method.listRecords, { kind: "placements" });
   const start = useMutation(DeskService.method.createDraft);
   const record = list.data?.records.find((one) => one.record === usual);

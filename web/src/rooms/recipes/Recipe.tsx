@@ -13,6 +13,7 @@ import { Hazards } from "../../kit/drawings/Hazard.tsx";
 import { Failure } from "../../kit/Notice.tsx";
 import { Facts, Figure, Figures, Part, Screen } from "../../kit/Screen.tsx";
 import { Table } from "../../kit/Table.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Loading } from "../../kit/Waiting.tsx";
 import { CatalogService } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
 import { DeskService, type RevisionSummary } from "../../proto/evenpeel/recipes/v1/desk_service_pb.ts";
@@ -36,7 +37,7 @@ export default function RecipeScreen() {
   const units = useUnits();
   const [, go] = useLocation();
   const queries = useQueryClient();
-  const [request] = useState(() => crypto.randomUUID());
+  const [request] = useState(uuid);
   const wanted = number && /^\d{1,15}$/.test(number) ? BigInt(number) : 0n;
   const query = useQuery(CatalogService.method.getRevision, { record, number: wanted });
   const list = useQuery(CatalogService.method.listRevisions, { record });

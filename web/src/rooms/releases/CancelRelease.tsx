@@ -6,6 +6,7 @@ import { Button } from "../../kit/Button.tsx";
 import { Dialog } from "../../kit/Dialog.tsx";
 import { TextField } from "../../kit/Field.tsx";
 import { Failure } from "../../kit/Notice.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { ReleaseService } from "../../proto/evenpeel/recipes/v1/release_service_pb.ts";
 
 /** CancelRelease cancels a scheduled release by a new one: numbers have no gaps and nothing is unsaid. */
@@ -14,7 +15,7 @@ export function CancelRelease({ number }: { number: bigint }) {
   const cancel = useMutation(ReleaseService.method.cancelRelease);
   const [open, setOpen] = useState(false);
   const [reason, setReason] = useState("");
-  const [requestId] = useState(() => crypto.randomUUID());
+  const [requestId] = useState(uuid);
   async function send() {
     const answer = await cancel.mutateAsync({ number, reason, requestId }).catch(() => null); // shown from error
     if (!answer) return;

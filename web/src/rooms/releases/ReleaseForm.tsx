@@ -12,6 +12,7 @@ import { Choice, TextField } from "../../kit/Field.tsx";
 import type { FieldFault } from "../../kit/fault.ts";
 import { ErrorSummary, Failure } from "../../kit/Notice.tsx";
 import { Part } from "../../kit/Screen.tsx";
+import { uuid } from "../../kit/uuid.ts";
 import { Empty, Loading } from "../../kit/Waiting.tsx";
 import { BranchesService } from "../../proto/evenpeel/branches/v1/branches_service_pb.ts";
 import type { RecordSummary } from "../../proto/evenpeel/recipes/v1/catalog_service_pb.ts";
@@ -42,7 +43,7 @@ export function ReleaseForm({ records, start, cautions }: ReleaseFormProps) {
   const propose = useMutation(ReleaseService.method.proposeRelease);
   const [planned, setPlanned] = useState(start);
   const [attempt, setAttempt] = useState(0);
-  const [requestId] = useState(() => crypto.randomUUID());
+  const [requestId] = useState(uuid);
   const change = (part: Partial<Planned>) => setPlanned({ ...planned, ...part });
 
   const faults = faultsOf(planned);
